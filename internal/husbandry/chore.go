@@ -1,0 +1,48 @@
+package husbandry
+
+import "time"
+
+// What a bin will want.
+const (
+	ChoreFeel      = "feel"      // feel the damp side, water only if it wants it
+	ChoreLeftovers = "leftovers" // look at what is left of a feeding
+	ChoreFeed      = "feed"      // feed
+	ChoreLeaves    = "leaves"    // top up leaf litter
+	ChoreRenew     = "renew"     // renew the substrate
+	ChoreLook      = "look"      // look in: nothing else has opened this bin for long
+)
+
+// ChoreSorts is every sort of chore.
+var ChoreSorts = []string{ChoreFeel, ChoreLeftovers, ChoreFeed, ChoreLeaves, ChoreRenew, ChoreLook}
+
+// A Chore is something that a bin will want, with its window: from Opens on,
+// doing it could change something; at Due it should be done; at Closes it is
+// late enough to do harm. Opens <= Due <= Closes, in whole minutes.
+type Chore struct {
+	Bin    string    `json:"bin"`
+	Chore  string    `json:"chore"`
+	Of     string    `json:"of,omitempty"` // the feeding, for leftovers
+	Food   string    `json:"food,omitempty"`
+	Opens  time.Time `json:"opens"`
+	Due    time.Time `json:"due"`
+	Closes time.Time `json:"closes"`
+	// DoseML is the water to add, or Handfuls the leaves, if the bin is found at its expected level at Due.
+	DoseML   float64 `json:"dose_ml,omitempty"`
+	Handfuls float64 `json:"handfuls,omitempty"`
+	// Odds is the chance, at the time of asking, that the thing to be
+	// prevented or noticed is already so: the damp side feels dry, the food
+	// is mouldy, the leaves are bare.
+	Odds     float64     `json:"odds"`
+	Reason   string      `json:"reason"`
+	Forecast []OddsPoint `json:"forecast,omitempty"`
+}
+
+// An OddsPoint is the odds of the states of a bin (Dry, Risk) or of a
+// feeding (Gone, Mouldy) at an instant if nobody does anything.
+type OddsPoint struct {
+	At     time.Time `json:"at"`
+	Dry    *float64  `json:"dry,omitempty"`
+	Risk   *float64  `json:"risk,omitempty"`
+	Gone   *float64  `json:"gone,omitempty"`
+	Mouldy *float64  `json:"mouldy,omitempty"`
+}

@@ -1,0 +1,197 @@
+package husbandry
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"sort"
+	"strings"
+	"time"
+)
+
+// What an entry says happened.
+const (
+	Feel      = "feel"       // the damp side was felt: Feel
+	Water     = "water"      // water was given to the damp side: WaterML
+	Feed      = "feed"       // food was put in: Food, Pieces
+	Leftovers = "leftovers"  // a feeding was looked at again: Of, Left, Mould, Removed
+	Leaves    = "leaves"     // the leaf litter was looked at: Leaves
+	AddLeaves = "add leaves" // leaf litter was added: Handfuls, Batch
+	Substrate = "substrate"  // the substrate was looked at: Substrate
+	Renew     = "renew"      // the substrate was renewed: Mix
+	Climate   = "climate"    // a reading of the room's (or one bin's) air
+	Look      = "look"       // the bin was opened and nothing was amiss
+	Note      = "note"       // words only
+	Strike    = "strike"     // another entry is struck: Struck
+)
+
+// Readings are words that a thumb can find, from least to most.
+var (
+	FeelWords      = []string{"dry", "barely", "damp", "soaked"}
+	LeftWords      = []string{"all gone", "some left", "untouched"}
+	MouldWords     = []string{"none", "specks", "furry"}
+	LeavesWords    = []string{"bare", "thin", "plenty"}
+	SubstrateWords = []string{"fresh", "mixed", "mostly frass"}
+	SideWords      = []string{"damp", "dry"}
+)
+
+// An Entry is one thing that happened. What decides which further fields
+// count. It is never changed; a Strike entry can void it.
+type Entry struct {
+	ID     string    `json:"id"`
+	Bin    string    `json:"bin,omitempty"`
+	At     time.Time `json:"at"`
+	What   string    `json:"what"`
+	By     string    `json:"by,omitempty"`
+	Device string    `json:"device,omitempty"`
+
+	Feel         string   `json:"feel,omitempty"`
+	WaterML      float64  `json:"water_ml,omitempty"`
+	Food         string   `json:"food,omitempty"`
+	Pieces       int      `json:"pieces,omitempty"`
+	Side         string   `json:"side,omitempty"`
+	Cooked       bool     `json:"cooked,omitempty"`
+	Of           string   `json:"of,omitempty"`
+	Left         string   `json:"left,omitempty"`
+	Mould        string   `json:"mould,omitempty"`
+	Removed      bool     `json:"removed,omitempty"`
+	Leaves       string   `json:"leaves,omitempty"`
+	Handfuls     float64  `json:"handfuls,omitempty"`
+	Batch        string   `json:"batch,omitempty"`
+	Substrate    string   `json:"substrate,omitempty"`
+	Mix          string   `json:"mix,omitempty"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	HumidityPct  *float64 `json:"humidity_pct,omitempty"`
+	Struck       string   `json:"struck,omitempty"`
+	Note         string   `json:"note,omitempty"`
+}
+
+// commonEntryFields are part of every entry, whatever it says.
+var commonEntryFields = []Field{
+	{Name: "id", Type: Ref, Required: true},
+	{Name: "at", Type: Time, Required: true},
+	{Name: "by", Type: Text, Max: 80},
+	{Name: "device", Type: Ref},
+	{Name: "note", Type: Text, Max: 2000},
+}
+
+var (
+	binField    = Field{Name: "bin", Type: Ref, Required: true}
+	maybeBin    = Field{Name: "bin", Type: Ref}
+	foodField   = Field{Name: "food", Type: Text, Max: 80, Required: true}
+	piecesField = Field{Name: "pieces", Type: Whole, Min: 1, Max: 200}
+)
+
+// entryFields lists, for each What, the fields that count beyond the common
+// ones. A field of another What is a problem: it would be lost silently.
+var entryFields = map[string][]Field{
+	Feel:  {binField, {Name: "feel", Type: Word, Words: FeelWords, Required: true}},
+	Water: {binField, {Name: "water_ml", Type: Number, Min: 1, Max: 2000, Unit: "mL", Required: true}},
+	Feed: {binField, foodField, piecesField, {Name: "side", Type: Word, Words: SideWords},
+		{Name: "cooked", Type: Truth}},
+	Leftovers: {binField, {Name: "of", Type: Ref, Required: true},
+		{Name: "left", Type: Word, Words: LeftWords, Required: true},
+		{Name: "mould", Type: Word, Words: MouldWords}, {Name: "removed", Type: Truth}},
+	Leaves: {binField, {Name: "leaves", Type: Word, Words: LeavesWords, Required: true}},
+	AddLeaves: {binField, {Name: "handfuls", Type: Number, Min: 0.25, Max: 50, Unit: "handfuls", Required: true},
+		{Name: "batch", Type: Text, Max: 80}},
+	Substrate: {binField, {Name: "substrate", Type: Word, Words: SubstrateWords, Required: true}},
+	Renew:     {binField, {Name: "mix", Type: Text, Max: 80}},
+	Climate: {maybeBin, {Name: "temperature_c", Type: Number, Min: -20, Max: 60, Unit: "°C"},
+		{Name: "humidity_pct", Type: Number, Min: 0, Max: 100, Unit: "%"}},
+	Look:   {binField},
+	Note:   {maybeBin},
+	Strike: {maybeBin, {Name: "struck", Type: Ref, Required: true}},
+}
+
+// Whats returns every What, sorted.
+func Whats() []string {
+	whats := make([]string, 0, len(entryFields))
+	for what := range entryFields {
+		whats = append(whats, what)
+	}
+	sort.Strings(whats)
+	return whats
+}
+
+// EntryFields returns the rules for an entry that says what, the common
+// fields first; nil for an unknown what.
+func EntryFields(what string) []Field {
+	own, known := entryFields[what]
+	if !known {
+		return nil
+	}
+	return append(append([]Field{}, commonEntryFields...), own...)
+}
+
+// CheckEntry checks one entry as it came from outside against every rule and
+// returns it typed. now bounds its time. Whether the bin, the struck entry
+// and the feeding exist is for whoever holds the records to say.
+func CheckEntry(raw []byte, now time.Time) (Entry, Problems) {
+	given, problem := object(raw)
+	if problem != nil {
+		return Entry{}, Problems{*problem}
+	}
+	whatField := Field{Name: "what", Type: Word, Words: Whats(), Required: true}
+	if p := whatField.check(given["what"], now); p != nil {
+		return Entry{}, Problems{*p}
+	}
+	var what string
+	_ = json.Unmarshal(given["what"], &what)
+	problems := checkFields(given, EntryFields(what), []string{"what", "type"}, now,
+		fmt.Sprintf("leave it out of an entry that says %q", what))
+	if what == Climate && absent(given["temperature_c"]) && absent(given["humidity_pct"]) {
+		problems = append(problems, Problem{Field: "temperature_c", Accepted: "give temperature_c, humidity_pct or both"})
+	}
+	if what == Note && absent(given["note"]) {
+		problems = append(problems, Problem{Field: "note", Accepted: "give 1 to 2000 characters"})
+	}
+	if len(problems) > 0 {
+		return Entry{}, problems
+	}
+	var entry Entry
+	if err := json.Unmarshal(raw, &entry); err != nil {
+		return Entry{}, Problems{{Field: "entry", Value: err.Error(), Accepted: "give a JSON object"}}
+	}
+	return entry, nil
+}
+
+// checkFields checks given against the rules; names in known are let through
+// unchecked and any other name that no rule covers is a problem.
+func checkFields(given map[string]json.RawMessage, rules []Field, known []string, now time.Time, unknown string) Problems {
+	var problems Problems
+	covered := make(map[string]bool, len(rules)+len(known))
+	for _, name := range known {
+		covered[name] = true
+	}
+	for _, rule := range rules {
+		covered[rule.Name] = true
+		if p := rule.check(given[rule.Name], now); p != nil {
+			problems = append(problems, *p)
+		}
+	}
+	names := make([]string, 0, len(given))
+	for name := range given {
+		if !covered[name] {
+			names = append(names, name)
+		}
+	}
+	sort.Strings(names)
+	for _, name := range names {
+		problems = append(problems, Problem{Field: shorten(name, 40), Value: shorten(string(given[name]), 60), Accepted: unknown})
+	}
+	return problems
+}
+
+func absent(raw json.RawMessage) bool {
+	trimmed := bytes.TrimSpace(raw)
+	return len(trimmed) == 0 || bytes.Equal(trimmed, []byte("null")) || strings.TrimSpace(string(trimmed)) == `""`
+}
+
+func object(raw []byte) (map[string]json.RawMessage, *Problem) {
+	var given map[string]json.RawMessage
+	if err := json.Unmarshal(raw, &given); err != nil || given == nil {
+		return nil, &Problem{Field: "record", Value: shorten(strings.TrimSpace(string(raw)), 60), Accepted: "give one whole JSON object"}
+	}
+	return given, nil
+}

@@ -1,0 +1,170 @@
+package husbandry
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+)
+
+// Type says what a field holds.
+type Type string
+
+// The types of field that records are made of.
+const (
+	Text   Type = "text"   // a string of at most Max characters
+	Number Type = "number" // a finite number from Min to Max
+	Whole  Type = "whole"  // a whole number from Min to Max
+	Truth  Type = "truth"  // true or false
+	Word   Type = "word"   // one of Words
+	Time   Type = "time"   // an instant, RFC 3339 with offset
+	Day    Type = "day"    // a calendar date, 2006-01-02
+	Ref    Type = "ref"    // the id of another record
+	List   Type = "list"   // a JSON list with a checker of its own (openings)
+)
+
+// Earliest is the first instant that an entry or a date may carry: nobody has
+// older husbandry records to bring along than this, and a phone whose clock
+// was reset starts before it.
+var Earliest = time.Date(1990, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// Ahead is how far in the future the time of an entry may lie, to bear clocks
+// that run fast. The exchange corrects what it can tell.
+const Ahead = 24 * time.Hour
+
+// A Field is the rule for one field of a record: the one place where its
+// bounds live. The server, the engine on the phone, the forms and the
+// database's columns are all made from it.
+type Field struct {
+	Name     string   `json:"name"`
+	Type     Type     `json:"type"`
+	Min      float64  `json:"min"`
+	Max      float64  `json:"max"`
+	Unit     string   `json:"unit,omitempty"`
+	Words    []string `json:"words,omitempty"`
+	Required bool     `json:"required,omitempty"`
+}
+
+// accepted is the half of the sentence that says what would be right.
+func (f Field) accepted() string {
+	switch f.Type {
+	case Text:
+		if f.Required {
+			return fmt.Sprintf("give 1 to %g characters", f.Max)
+		}
+		return fmt.Sprintf("give at most %g characters", f.Max)
+	case Number, Whole:
+		what := "a number"
+		if f.Type == Whole {
+			what = "a whole number"
+		}
+		unit := ""
+		if f.Unit != "" {
+			unit = " " + f.Unit
+		}
+		return fmt.Sprintf("give %s from %s to %s%s", what, plain(f.Min), plain(f.Max), unit)
+	case Truth:
+		return "give true or false"
+	case Word:
+		return "give one of " + strings.Join(f.Words, ", ")
+	case Time:
+		return fmt.Sprintf("give a time such as 2026-05-28T19:05:00+02:00, from %d on and not in the future", Earliest.Year())
+	case Day:
+		return fmt.Sprintf("give a day such as 2026-05-28, from %d on and not in the future", Earliest.Year())
+	case Ref:
+		return "give the id of a record, 1 to 64 letters, digits, dots, dashes or underscores"
+	default:
+		return "give a list"
+	}
+}
+
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+var refPattern = regexp.MustCompile(`^[A-Za-z0-9._-]{1,64}$`)
+
+// check says what is wrong with raw as a value of the field, or nil.
+func (f Field) check(raw json.RawMessage, now time.Time) *Problem {
+	trimmed := bytes.TrimSpace(raw)
+	if len(trimmed) == 0 || bytes.Equal(trimmed, []byte("null")) {
+		if f.Required {
+			return f.wrong("")
+		}
+		return nil
+	}
+	switch f.Type {
+	case Text, Word, Time, Day, Ref:
+		var s string
+		if json.Unmarshal(trimmed, &s) != nil || !utf8.ValidString(s) {
+			return f.wrong(string(trimmed))
+		}
+		return f.checkString(s, now)
+	case Number, Whole:
+		var x float64
+		if json.Unmarshal(trimmed, &x) != nil || math.IsNaN(x) || x < f.Min || x > f.Max {
+			return f.wrong(string(trimmed))
+		}
+		if f.Type == Whole && x != math.Trunc(x) {
+			return f.wrong(string(trimmed))
+		}
+	case Truth:
+		var b bool
+		if json.Unmarshal(trimmed, &b) != nil {
+			return f.wrong(string(trimmed))
+		}
+	case List:
+		var list []json.RawMessage
+		if json.Unmarshal(trimmed, &list) != nil {
+			return f.wrong(string(trimmed))
+		}
+	}
+	return nil
+}
+
+func (f Field) checkString(s string, now time.Time) *Problem {
+	switch f.Type {
+	case Text:
+		blank := strings.TrimSpace(s) == ""
+		if f.Required && blank {
+			return f.wrong("")
+		}
+		if utf8.RuneCountInString(s) > int(f.Max) {
+			return f.wrong(s)
+		}
+	case Word:
+		if !slices.Contains(f.Words, s) {
+			return f.wrong(orEmpty(s))
+		}
+	case Time:
+		t, err := time.Parse(time.RFC3339, s)
+		if err != nil || t.Before(Earliest) || t.After(now.Add(Ahead)) {
+			return f.wrong(orEmpty(s))
+		}
+	case Day:
+		t, err := time.Parse(time.DateOnly, s)
+		if err != nil || t.Before(Earliest) || t.After(now.Add(Ahead)) {
+			return f.wrong(orEmpty(s))
+		}
+	case Ref:
+		if !refPattern.MatchString(s) {
+			return f.wrong(orEmpty(s))
+		}
+	}
+	return nil
+}
+
+func (f Field) wrong(value string) *Problem {
+	return &Problem{Field: f.Name, Value: value, Accepted: f.accepted()}
+}
+
+func orEmpty(s string) string {
+	if s == "" {
+		return `""`
+	}
+	return s
+}
