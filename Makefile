@@ -1,0 +1,92 @@
+# Every target says in one line what it does: `make help`.
+SHELL := /bin/bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+MAKEFLAGS += --no-print-directory
+
+GO ?= go
+BIN := bin/underlog
+DATA ?= data
+GO_SOURCES := $(shell find internal backend pwa/embed.go -name '*.go' -not -name '*_test.go' 2>/dev/null)
+DOMAIN_SOURCES := $(shell find internal -name '*.go' -not -name '*_test.go')
+APP_SOURCES := $(shell find pwa/src pwa/public pwa/index.html pwa/*.ts pwa/package.json -type f 2>/dev/null | grep -v -e src/generated -e engine.wasm -e wasm_exec.js)
+NPM := npm --prefix pwa --no-audit --no-fund --loglevel=error
+WASM := pwa/public/engine.wasm
+
+.PHONY: help
+help: ## list the targets
+	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | awk -F ':.*## ' '{printf "  %-10s %s\n", $$1, $$2}'
+
+.PHONY: run
+run: build ## build what is needed and start Underlog on http://localhost:8090
+	@exec $(BIN) serve --data $(DATA)
+
+.PHONY: build
+build: $(BIN) ## build bin/underlog with the app and the engine in it
+
+# ---- the parts, in the order in which they need each other
+
+pwa/node_modules/.installed: pwa/package.json pwa/package-lock.json
+	@echo "1/4 installing the app's packages"
+	@$(NPM) ci
+	@touch $@
+
+.PHONY: engine limits app
+engine: $(WASM) ## build the forecasting engine for the phone
+limits: pwa/src/generated/limits.json ## write the rules of every field for the forms
+app: pwa/dist/index.html ## build the app
+
+$(WASM): $(DOMAIN_SOURCES) go.mod
+	@echo "2/4 building the engine (WebAssembly)"
+	@mkdir -p $(@D)
+	@GOOS=js GOARCH=wasm $(GO) build -trimpath -ldflags='-s -w' -o $@ ./internal/engine/wasm
+	@cp "$$($(GO) env GOROOT)/lib/wasm/wasm_exec.js" pwa/public/wasm_exec.js
+
+pwa/src/generated/limits.json: $(wildcard internal/husbandry/*.go) internal/engine/limits/main.go
+	@mkdir -p $(@D)
+	@$(GO) run ./internal/engine/limits > $@.part && mv $@.part $@
+
+pwa/dist/index.html: pwa/node_modules/.installed $(WASM) pwa/src/generated/limits.json $(APP_SOURCES)
+	@echo "3/4 building the app"
+	@$(NPM) run build
+
+$(BIN): pwa/dist/index.html $(GO_SOURCES) go.mod go.sum
+	@echo "4/4 building the server (the first time takes a few minutes)"
+	@$(GO) build -trimpath -o $@ ./backend
+
+# ---- showing that it works
+
+.PHONY: test
+test: build chromium ## every test: Go with the race detector, the app's, the whole thing in Chromium
+	$(GO) test -race ./...
+	$(NPM) run test
+	$(NPM) run e2e
+
+.PHONY: check
+check: pwa/dist/index.html ## formatting, linters, types, import rules
+	@test -z "$$(gofmt -l backend internal pwa/embed.go)" || { echo "gofmt wants to change:"; gofmt -l backend internal pwa/embed.go; exit 1; }
+	$(GO) vet ./...
+	GOOS=js GOARCH=wasm $(GO) vet ./internal/engine/wasm
+	$(GO) run honnef.co/go/tools/cmd/staticcheck ./...
+	$(NPM) run check
+
+.PHONY: bench
+bench: build ## speed and size figures, each as a ratio to a named limit
+	$(GO) test -run '^$$' -bench . -benchmem ./internal/... ./backend/...
+	$(NPM) run bench
+
+.PHONY: verify
+verify: build chromium ## the slow proofs: live oracles, long soaks
+	@command -v Rscript >/dev/null || { echo "installing R and its survival packages"; $(call debian,r-base-core r-cran-survival r-cran-npsurv r-cran-kmsurv r-cran-ordinal r-cran-mass); }
+	$(GO) test -tags verify -timeout 60m ./...
+
+.PHONY: chromium
+chromium:
+	@command -v chromium >/dev/null || { echo "installing Chromium"; $(call debian,chromium); }
+
+.PHONY: clean
+clean: ## remove what was built, never the data
+	rm -rf bin pwa/dist pwa/node_modules pwa/src/generated $(WASM) pwa/public/wasm_exec.js
+
+# debian installs packages with apt, as root or through sudo.
+debian = sudo=; [ "$$(id -u)" = 0 ] || sudo=sudo; $$sudo apt-get -qq update && $$sudo env DEBIAN_FRONTEND=noninteractive apt-get -qq install -y --no-install-recommends $(1) >/dev/null
