@@ -51,3 +51,5 @@ require (
 	pgregory.net/rapid v1.3.0 // indirect
 	rsc.io/qr v0.2.0 // indirect
 )
+
+tool honnef.co/go/tools/cmd/staticcheck
