@@ -2,6 +2,7 @@ package husbandry
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"strings"
@@ -151,4 +152,12 @@ func CommonTub() Bin {
 		DampEnd: "left", DampShare: 0.5, LidGapMM: 0.3, WallMM: 1.5, Springtails: true,
 		Openings: []Opening{{Where: "lid", Shape: "rectangle", LengthMM: 150, WidthMM: 100, Count: 1, MeshOpenShare: 0.5}},
 	}
+}
+
+// WalkingOrder compares bins by where they stand: rack, shelf from the top,
+// position from the left. It suits slices.SortFunc.
+func WalkingOrder(a, b Bin) int {
+	return cmp.Or(
+		strings.Compare(a.Rack, b.Rack), cmp.Compare(a.Shelf, b.Shelf),
+		cmp.Compare(a.Position, b.Position), strings.Compare(a.ID, b.ID))
 }

@@ -1,0 +1,72 @@
+package chores
+
+import (
+	"fmt"
+	"time"
+
+	"underlog/internal/husbandry"
+)
+
+const day = 24 * time.Hour
+
+// minute rounds an instant to the minute, where all windows lie, so that
+// server and phone show the same.
+func minute(t time.Time) time.Time { return t.Round(time.Minute) }
+
+// window makes a chore with its times in order and on minutes.
+func window(bin, sort string, opens, due, closes time.Time) husbandry.Chore {
+	due = minute(due)
+	opens, closes = minute(opens), minute(closes)
+	if opens.After(due) {
+		opens = due
+	}
+	if closes.Before(due) {
+		closes = due
+	}
+	return husbandry.Chore{Bin: bin, Chore: sort, Opens: opens, Due: due, Closes: closes}
+}
+
+// feedChore says when to feed next: the household's meals a week, counted
+// from the last meal, and never while leftovers lie. ok is false where the
+// household does not feed or something still lies in the bin.
+func feedChore(bin husbandry.Bin, meals []*feeding, waiting []*feeding, room husbandry.Room, at time.Time) (chore husbandry.Chore, ok bool) {
+	if room.MealsPerWeek <= 0 || len(waiting) > 0 {
+		return chore, false
+	}
+	between := time.Duration(float64(7*day) / room.MealsPerWeek)
+	due := dayStart(at).Add(18 * time.Hour)
+	reason := "nothing fed yet"
+	for i := len(meals) - 1; i >= 0; i-- {
+		if meals[i].food.Stays {
+			continue
+		}
+		due = meals[i].At.Add(between)
+		reason = fmt.Sprintf("last fed %s ago: %s", ago(meals[i].At, at), meals[i].food.Name)
+		break
+	}
+	chore = window(bin.ID, husbandry.ChoreFeed, due.Add(-between/4), due, due.Add(2*between))
+	chore.Reason = reason
+	return chore, true
+}
+
+// lookChore says when to look in at the latest though nothing else asks for
+// it: the household's cadence after the bin was last opened.
+func lookChore(bin husbandry.Bin, entries []husbandry.Entry, room husbandry.Room, at time.Time) husbandry.Chore {
+	cadence := time.Duration(room.LookInDays * float64(day))
+	opened := lastOpened(entries)
+	if opened == nil {
+		due := dayStart(at).Add(18 * time.Hour)
+		chore := window(bin.ID, husbandry.ChoreLook, dayStart(at), due, due.Add(cadence))
+		chore.Reason = "nothing logged yet"
+		return chore
+	}
+	due := opened.Add(cadence)
+	chore := window(bin.ID, husbandry.ChoreLook, due.Add(-cadence/4), due, due.Add(cadence))
+	chore.Reason = fmt.Sprintf("not opened for %s", ago(*opened, at))
+	return chore
+}
+
+func dayStart(t time.Time) time.Time {
+	year, month, date := t.Date()
+	return time.Date(year, month, date, 0, 0, 0, 0, t.Location())
+}

@@ -1,0 +1,151 @@
+package engine
+
+import (
+	"slices"
+	"sort"
+	"strings"
+	"time"
+
+	"underlog/internal/husbandry"
+)
+
+// history is how far back entries count for what a bin is like now.
+const history = 200 * 24 * time.Hour
+
+// records holds a household's sheets, merged, and its entries, each once.
+type records struct {
+	sheets  map[string]*husbandry.Sheet // by sort and id
+	entries map[string]husbandry.Entry
+	struck  map[string]bool
+	byBin   map[string][]husbandry.Entry // by time; "" is the room
+}
+
+func newRecords() records {
+	return records{
+		sheets: map[string]*husbandry.Sheet{}, entries: map[string]husbandry.Entry{},
+		struck: map[string]bool{}, byBin: map[string][]husbandry.Entry{},
+	}
+}
+
+// merge takes over what is later in sheet and reports whether anything was.
+func (r *records) merge(sheet husbandry.Sheet) bool {
+	key := sheet.Sheet + " " + sheet.ID
+	mine, have := r.sheets[key]
+	if !have {
+		mine = &husbandry.Sheet{Sheet: sheet.Sheet, ID: sheet.ID}
+		r.sheets[key] = mine
+	}
+	return len(mine.Merge(sheet)) > 0 || !have
+}
+
+// add takes in an entry unless it is there already, and returns the bins
+// whose history it changes.
+func (r *records) add(entry husbandry.Entry) (touched []string) {
+	if _, have := r.entries[entry.ID]; have {
+		return nil
+	}
+	r.entries[entry.ID] = entry
+	if entry.What == husbandry.Strike {
+		r.struck[entry.Struck] = true
+		if struck, have := r.entries[entry.Struck]; have {
+			return []string{struck.Bin}
+		}
+		return nil // the struck entry will find its strike when it arrives
+	}
+	list := r.byBin[entry.Bin]
+	place := sort.Search(len(list), func(i int) bool { return before(entry, list[i]) })
+	r.byBin[entry.Bin] = slices.Insert(list, place, entry)
+	return []string{entry.Bin}
+}
+
+// before orders entries by what happened first. Where one device logged
+// several things in one instant a reading comes before a dose, since people
+// feel first and then water.
+func before(a, b husbandry.Entry) bool {
+	if !a.At.Equal(b.At) {
+		return a.At.Before(b.At)
+	}
+	if x, y := turn(a.What), turn(b.What); x != y {
+		return x < y
+	}
+	return a.ID < b.ID
+}
+
+func turn(what string) int {
+	switch what {
+	case husbandry.Water, husbandry.AddLeaves, husbandry.Renew, husbandry.Feed:
+		return 1
+	}
+	return 0
+}
+
+// of returns the entries of a bin that count at an instant: not struck, not
+// later, not older than history, and after, for each, what a strike voids.
+func (r *records) of(bin string, at time.Time) []husbandry.Entry {
+	since := at.UTC().Truncate(24 * time.Hour).Add(-history)
+	var counting []husbandry.Entry
+	for _, entry := range r.byBin[bin] {
+		if entry.At.Before(since) || entry.At.After(at) || r.struck[entry.ID] {
+			continue
+		}
+		counting = append(counting, entry)
+	}
+	return counting
+}
+
+// sheetsOf returns the sheets of a sort that are not deleted, by id.
+func (r *records) sheetsOf(sort string) []*husbandry.Sheet {
+	var found []*husbandry.Sheet
+	for _, sheet := range r.sheets {
+		if sheet.Sheet == sort && !sheet.Deleted() {
+			found = append(found, sheet)
+		}
+	}
+	slices.SortFunc(found, func(a, b *husbandry.Sheet) int { return strings.Compare(a.ID, b.ID) })
+	return found
+}
+
+// bins returns the bins in use, in walking order.
+func (r *records) bins() []husbandry.Bin {
+	bins := typed(r.sheetsOf("bins"), husbandry.AsBin)
+	slices.SortFunc(bins, husbandry.WalkingOrder)
+	return bins
+}
+
+func (r *records) room() husbandry.Room {
+	for _, room := range typed(r.sheetsOf("rooms"), husbandry.AsRoom) {
+		if room.ID == husbandry.RoomID {
+			return room
+		}
+	}
+	return husbandry.UsualRoom()
+}
+
+func (r *records) kinds() map[string]husbandry.Kind {
+	kinds := map[string]husbandry.Kind{}
+	for _, kind := range typed(r.sheetsOf("kinds"), husbandry.AsKind) {
+		kinds[kind.Slug] = kind
+	}
+	return kinds
+}
+
+func (r *records) foods() map[string]husbandry.Food {
+	foods := map[string]husbandry.Food{}
+	for _, food := range typed(r.sheetsOf("foods"), husbandry.AsFood) {
+		foods[food.Slug] = food
+	}
+	return foods
+}
+
+// typed types sheets. One that cannot be typed (its rules were looser when it
+// was written) is left out: it must not keep the rest of the room from its
+// forecasts.
+func typed[T any](sheets []*husbandry.Sheet, as func(husbandry.Sheet) (T, error)) []T {
+	var all []T
+	for _, sheet := range sheets {
+		if one, err := as(*sheet); err == nil {
+			all = append(all, one)
+		}
+	}
+	return all
+}
