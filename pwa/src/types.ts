@@ -1,0 +1,302 @@
+/**
+ * The nouns of the app. Records have the names and units that they have in the
+ * book, in the exchange and on the server (package internal/husbandry): units
+ * are in the names, times are RFC 3339, days are 2006-01-02.
+ */
+
+export type What =
+  | 'feel'
+  | 'water'
+  | 'feed'
+  | 'leftovers'
+  | 'leaves'
+  | 'add leaves'
+  | 'substrate'
+  | 'renew'
+  | 'climate'
+  | 'look'
+  | 'note'
+  | 'strike'
+
+/** Something that happened. It is never changed; a strike can void it. */
+export interface Entry {
+  id: string
+  bin?: string
+  at: string
+  what: What
+  by?: string
+  device?: string
+  feel?: 'dry' | 'barely' | 'damp' | 'soaked'
+  water_ml?: number
+  food?: string
+  pieces?: number
+  side?: 'damp' | 'dry'
+  cooked?: boolean
+  of?: string
+  left?: 'all gone' | 'some left' | 'untouched'
+  mould?: 'none' | 'specks' | 'furry'
+  removed?: boolean
+  leaves?: 'bare' | 'thin' | 'plenty'
+  handfuls?: number
+  batch?: string
+  substrate?: 'fresh' | 'mixed' | 'mostly frass'
+  mix?: string
+  temperature_c?: number
+  humidity_pct?: number
+  struck?: string
+  note?: string
+}
+
+/** What a screen gives to log(): id, time, person and device are added. */
+export type EntryDraft = Omit<Entry, 'id' | 'at' | 'by' | 'device'> & { at?: string }
+
+/** An entry as a list shows it. */
+export interface LoggedEntry extends Entry {
+  void: boolean // struck
+  state: 'sent' | 'waiting' | 'refused'
+}
+
+export type Stamp = string
+
+export interface Stamped {
+  v: unknown
+  s: Stamp
+}
+
+export type SheetSort = 'bins' | 'foods' | 'kinds' | 'rooms'
+
+/** Something that is, as stamped fields; a partial one carries an edit. */
+export interface Sheet {
+  sheet: SheetSort
+  id: string
+  fields: Record<string, Stamped>
+}
+
+export interface Opening {
+  where: 'lid' | 'side'
+  shape: 'rectangle' | 'round'
+  length_mm?: number
+  width_mm?: number
+  diameter_mm?: number
+  count?: number
+  mesh_open_share?: number
+}
+
+export interface Bin {
+  id: string
+  name: string
+  rack: string
+  shelf: number
+  position: number
+  kind: string
+  line?: string
+  shape?: 'box' | 'round'
+  length_mm: number
+  width_mm: number
+  height_mm: number
+  substrate_depth_mm: number
+  damp_end: 'left' | 'right' | 'front' | 'back'
+  damp_share: number
+  openings: Opening[]
+  lid_gap_mm: number
+  wall_mm: number
+  springtails: boolean
+  substrate_renewed?: string
+  renew_months?: number
+  note?: string
+  deleted?: boolean
+}
+
+export interface Kind {
+  id: string
+  slug: string
+  name: string
+  moisture: 'wet' | 'humid' | 'moderate' | 'arid'
+  temperature_min_c: number
+  temperature_max_c: number
+  appetite: number
+  climbs: boolean
+  source: string
+  deleted?: boolean
+}
+
+export interface Food {
+  id: string
+  slug: string
+  name: string
+  class: 'fruit' | 'vegetable' | 'root' | 'protein' | 'mineral' | 'staple'
+  stays: boolean
+  caution?: string
+  deleted?: boolean
+}
+
+export interface Room {
+  id: string
+  name: string
+  time_zone: string
+  units: 'us' | 'metric'
+  hemisphere: 'north' | 'south'
+  temperature_c: number
+  humidity_summer_pct: number
+  humidity_winter_pct: number
+  look_in_days: number
+  meals_per_week: number
+  example: boolean
+}
+
+export interface Person {
+  id: string
+  name: string
+  role: 'owner' | 'helper'
+}
+
+export type ChoreSort = 'feel' | 'leftovers' | 'feed' | 'leaves' | 'renew' | 'look'
+
+export interface OddsPoint {
+  at: string
+  dry?: number
+  risk?: number
+  gone?: number
+  mouldy?: number
+}
+
+/** Something that a bin will want, with its window: opens <= due <= closes. */
+export interface Chore {
+  bin: string
+  chore: ChoreSort
+  of?: string // the feeding, for leftovers
+  food?: string
+  opens: string
+  due: string
+  closes: string
+  dose_ml?: number
+  handfuls?: number
+  odds: number
+  reason: string
+  forecast?: OddsPoint[]
+}
+
+export interface Level {
+  mean: number
+  low: number
+  high: number
+}
+
+export interface Lying {
+  of: string
+  food: string
+  since: string
+  pieces: number
+  gone: number
+  mouldy: number
+}
+
+/** The state of a bin now. damp 1 = freshly watered, leaves 1 = plenty, fresh 1 = new substrate. */
+export interface Glance {
+  bin: string
+  damp: Level
+  leaves: Level
+  fresh: Level
+  dry: number
+  risk: number
+  food: Lying[] | null
+  last_watered: string | null
+  last_water_ml: number
+  last_opened: string | null
+  renewed: string
+}
+
+export interface Survey {
+  at: string
+  chores: Chore[]
+  glances: Glance[]
+}
+
+export interface FanPoint {
+  at: string
+  p05: number
+  p25: number
+  p50: number
+  p75: number
+  p95: number
+  dry: number
+  risk: number
+}
+
+export interface Mark {
+  at: string
+  what: What
+  word: string
+  amount: number
+  by: string
+}
+
+export interface Outlook {
+  glance: Glance
+  chores: Chore[]
+  fan: FanPoint[]
+  marks: Mark[]
+}
+
+/** What is wrong with one field: its value and what would be accepted. */
+export interface Problem {
+  field: string
+  value: string
+  accepted: string
+}
+
+export type FieldType = 'text' | 'number' | 'whole' | 'truth' | 'word' | 'time' | 'day' | 'ref' | 'list'
+
+/** The rule for one field of a record. */
+export interface Field {
+  name: string
+  type: FieldType
+  min: number
+  max: number
+  unit?: string
+  words?: string[]
+  required?: boolean
+}
+
+/** Every rule and every default, from husbandry.AllLimits. */
+export interface Limits {
+  entries: Record<What, Field[]>
+  sheets: Record<SheetSort, Field[]>
+  opening: Field[]
+  tub: Bin // a new bin's defaults: a common tub
+  room: Room
+  kinds: Kind[]
+  foods: Food[]
+}
+
+/** A record that the server would not take, set aside with its reason. */
+export interface Refused {
+  position: number
+  sort: 'entry' | 'sheet'
+  record: Entry | Sheet
+  problems: Problem[]
+  sentence: string
+  since: string
+}
+
+/** How this device stands with its server. */
+export interface OutboxState {
+  online: 'online' | 'no-signal' | 'server-away' | 'signed-out'
+  sending: boolean
+  waiting: number
+  oldestUnsentAt: string | null
+  lastSentAt: string | null // when the server last answered an exchange
+  refused: Refused[]
+  /** A new version of the app is ready and waits for the person's word. */
+  updateReady: boolean
+  /** The server speaks a newer protocol: update; what is unsent is kept. */
+  updateNeeded: string | null
+  /** Minutes by which this device's clock is behind the server's; 0 if it is within two minutes. */
+  clockBehindMinutes: number
+}
+
+export interface Session {
+  signedIn: boolean
+  person: Person | null
+  device: string
+}

@@ -1,0 +1,45 @@
+import { createHash } from 'node:crypto'
+import { existsSync, readFileSync } from 'node:fs'
+import { svelte } from '@sveltejs/vite-plugin-svelte'
+import { defineConfig } from 'vitest/config'
+import { VitePWA } from 'vite-plugin-pwa'
+
+/** The engine keeps its file name, so its address carries what is in it. */
+function engineVersion(): string {
+  const hash = createHash('sha256')
+  for (const file of ['public/engine.wasm', 'public/wasm_exec.js']) {
+    if (existsSync(file)) hash.update(readFileSync(file))
+  }
+  return hash.digest('hex').slice(0, 12)
+}
+
+const define = { __ENGINE_VERSION__: JSON.stringify(engineVersion()) }
+
+export default defineConfig({
+  define,
+  build: { target: 'es2022', sourcemap: false, modulePreload: { polyfill: false } },
+  worker: { format: 'es' },
+  server: { proxy: { '/api': 'http://localhost:8090', '/_': 'http://localhost:8090' } },
+  plugins: [
+    svelte(),
+    VitePWA({
+      strategies: 'injectManifest',
+      srcDir: 'src/sw',
+      filename: 'sw.ts',
+      injectRegister: false, // src/sync/update.ts registers it and asks before a new one takes over
+      manifest: false, // public/manifest.webmanifest is written by hand
+      injectManifest: {
+        // The first tier: the shell, everything the first screen needs. The
+        // engine (some MB) comes in a second tier, after first use.
+        globPatterns: ['**/*.{html,js,css,svg,woff2,webmanifest}', 'icons/*.png'],
+        globIgnores: ['**/engine.wasm', '**/wasm_exec.js', 'sw.js'],
+        maximumFileSizeToCacheInBytes: 8 * 1024 * 1024,
+      },
+    }),
+  ],
+  test: {
+    include: ['src/**/*.test.ts'],
+    environment: 'node',
+    setupFiles: ['src/test/setup.ts'],
+  },
+})
