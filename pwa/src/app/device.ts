@@ -1,0 +1,38 @@
+import { writable, type Writable } from 'svelte/store'
+
+/** A choice that belongs to this device alone and survives a reload. */
+function kept<T extends string>(key: string, first: T, allowed: readonly T[]): Writable<T> {
+  let value = first
+  try {
+    const stored = localStorage.getItem(key) as T | null
+    if (stored && allowed.includes(stored)) value = stored
+  } catch {
+    // Storage is closed to us (private window): the choice lasts for this visit.
+  }
+  const store = writable(value)
+  store.subscribe((next) => {
+    try {
+      localStorage.setItem(key, next)
+    } catch {
+      // As above.
+    }
+  })
+  return store
+}
+
+export const LIGHTS = ['day', 'dusk', 'red'] as const
+export type Light = (typeof LIGHTS)[number]
+
+/** index.html reads the same key before the first paint. */
+export const light = kept<Light>('light', 'day', LIGHTS)
+
+/** Whether single letters work as shortcuts (WCAG 2.1.4: they can be turned off). */
+export const letters = kept<'on' | 'off'>('letters', 'on', ['on', 'off'])
+
+export function followLight(): void {
+  light.subscribe((value) => {
+    document.documentElement.dataset['light'] = value
+    const paper = getComputedStyle(document.documentElement).getPropertyValue('--paper').trim()
+    if (paper) document.querySelector('meta[name="theme-color"]')?.setAttribute('content', paper)
+  })
+}

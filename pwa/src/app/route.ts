@@ -1,0 +1,80 @@
+import { readable } from 'svelte/store'
+
+/** Where in the app somebody is: the hash of the address, read. */
+export type Route =
+  | { page: 'welcome' | 'round' | 'rack' | 'notebook' | 'needs-a-look' | 'room' | 'drawings' | 'lost' }
+  | { page: 'stop'; bin: string; of?: string }
+  | { page: 'bin' | 'edit-bin'; bin: string }
+  | { page: 'new-bin'; rack?: string; shelf?: number }
+
+const PLAIN = ['welcome', 'rack', 'notebook', 'needs-a-look', 'room', 'drawings'] as const
+
+export function readRoute(hash: string): Route {
+  const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?')
+  const parts = path.split('/').filter((part) => part !== '').map(decode)
+  const given = new URLSearchParams(query)
+  const [first, second, third] = parts
+  if (!first) return { page: 'round' }
+  if (first === 'stop' && second && parts.length === 2) {
+    const of = given.get('of')
+    return of ? { page: 'stop', bin: second, of } : { page: 'stop', bin: second }
+  }
+  if (first === 'bin' && second === 'new' && parts.length === 2) {
+    const shelf = Number(given.get('shelf'))
+    return { page: 'new-bin', ...(given.get('rack') ? { rack: given.get('rack')! } : {}), ...(shelf > 0 ? { shelf } : {}) }
+  }
+  if (first === 'bin' && second && parts.length === 2) return { page: 'bin', bin: second }
+  if (first === 'bin' && second && third === 'edit' && parts.length === 3) return { page: 'edit-bin', bin: second }
+  const plain = PLAIN.find((page) => page === first)
+  return plain && parts.length === 1 ? { page: plain } : { page: 'lost' }
+}
+
+function decode(part: string): string {
+  try {
+    return decodeURIComponent(part)
+  } catch {
+    return part
+  }
+}
+
+/** The addresses, in one place. */
+export const to = {
+  welcome: '#/welcome',
+  round: '#/',
+  rack: '#/rack',
+  notebook: '#/notebook',
+  needsALook: '#/needs-a-look',
+  room: '#/room',
+  newBin: '#/bin/new',
+  newBinAt: (rack: string, shelf: number) => `#/bin/new?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,
+  bin: (id: string) => `#/bin/${encodeURIComponent(id)}`,
+  editBin: (id: string) => `#/bin/${encodeURIComponent(id)}/edit`,
+  stop: (id: string, of?: string) => `#/stop/${encodeURIComponent(id)}${of ? `?of=${encodeURIComponent(of)}` : ''}`,
+}
+
+let steps = 0 // how many pages of ours lie behind this one
+
+export const route = readable<Route>(readRoute(location.hash), (set) => {
+  const follow = () => {
+    steps++
+    set(readRoute(location.hash))
+  }
+  window.addEventListener('hashchange', follow)
+  return () => window.removeEventListener('hashchange', follow)
+})
+
+export function go(address: string): void {
+  location.hash = address
+}
+
+/** Takes the place of the current page, so that Back does not lead through it again. */
+export function replace(address: string): void {
+  history.replaceState(history.state, '', address)
+  window.dispatchEvent(new HashChangeEvent('hashchange'))
+}
+
+/** Back to where one came from, or to a page of ours where one came from outside. */
+export function leave(otherwise: string): void {
+  if (steps > 0) history.back()
+  else replace(otherwise)
+}

@@ -1,0 +1,121 @@
+/**
+ * The walk that is going on: the stops it began with, what was asked at each,
+ * and what was logged. It lives as long as the page does; everything that
+ * matters is in the entries themselves.
+ */
+import { log, strike } from '../data/log'
+import type { Chore, EntryDraft } from '../types'
+import { problemsText } from '../words/phrases'
+import type { Stop } from './round'
+
+/** One answer at a stop: the entries behind it and what they say. */
+export interface Said {
+  key: string
+  text: string
+  serial: number
+  ids: string[]
+  pending: boolean
+}
+
+const PAUSE_MS = 3 * 3_600_000 // after that long it is another round
+
+class Walk {
+  /** Bins that have been stops since the walk began. */
+  stops = $state<string[]>([])
+  /** What each of them wanted when it was first seen. */
+  wanted = $state<Record<string, Chore[]>>({})
+  said = $state<Record<string, Said[]>>({})
+  failed = $state<Record<string, string>>({})
+  #touched = 0
+  #serial = 0
+  #queue: Promise<unknown> = Promise.resolve()
+
+  /** Takes in the stops of a new survey: a walk only grows, until it is over. */
+  see(list: Stop[], now: Date): void {
+    if (this.#touched > 0 && now.getTime() - this.#touched > PAUSE_MS) this.end()
+    for (const stop of list) {
+      const id = stop.bin.id
+      if (!this.stops.includes(id)) this.stops.push(id)
+      const known = this.wanted[id]
+      if (!known) this.wanted[id] = stop.wanted
+      else if (!this.isDone(id)) {
+        const added = stop.wanted.filter((chore) => !known.some((one) => same(one, chore)))
+        if (added.length > 0) this.wanted[id] = [...known, ...added]
+      }
+    }
+    if (this.#touched > 0) return
+    // Nothing is logged yet: what the forecast took back is no stop any more.
+    const live = new Set(list.map((stop) => stop.bin.id))
+    if (this.stops.some((id) => !live.has(id))) this.stops = this.stops.filter((id) => live.has(id))
+  }
+
+  end(): void {
+    this.stops = []
+    this.wanted = {}
+    this.said = {}
+    this.failed = {}
+    this.#touched = 0
+  }
+
+  isDone(bin: string): boolean {
+    return (this.said[bin]?.length ?? 0) > 0
+  }
+
+  answer(bin: string, key: string): Said | undefined {
+    return this.said[bin]?.find((one) => one.key === key)
+  }
+
+  /** Logs an answer; one that was given before under the same key is struck. */
+  say(bin: string, key: string, drafts: EntryDraft[], text: string): Promise<boolean> {
+    this.#touched = Date.now()
+    delete this.failed[bin]
+    const serial = ++this.#serial
+    const earlier = this.answer(bin, key)
+    this.said[bin] = [...this.#without(bin, key), { key, text, serial, ids: [], pending: true }]
+    return this.#inTurn(async () => {
+      try {
+        const done = await log(...drafts)
+        if (!done.ok) throw new Error(problemsText(done.problems))
+        const ids = done.record.map((entry) => entry.id)
+        // Answered anew while this was being written: the newer one strikes these.
+        const mine = this.said[bin]?.find((one) => one.serial === serial)
+        if (mine) Object.assign(mine, { ids, pending: false })
+        else for (const id of ids) await strike(id)
+        for (const id of earlier?.ids ?? []) await strike(id)
+      } catch (error) {
+        this.failed[bin] = error instanceof Error ? error.message : String(error)
+        this.said[bin] = [...this.#without(bin, key), ...(earlier ? [earlier] : [])]
+        throw error
+      }
+    })
+  }
+
+  /** Strikes the entries of an answer and forgets it. */
+  undo(bin: string, key: string): Promise<boolean> {
+    const answer = this.answer(bin, key)
+    this.said[bin] = this.#without(bin, key)
+    return this.#inTurn(async () => {
+      for (const id of answer?.ids ?? []) await strike(id)
+    })
+  }
+
+  #without(bin: string, key: string): Said[] {
+    return (this.said[bin] ?? []).filter((one) => one.key !== key)
+  }
+
+  /** Fast thumbs: one answer after the other, so that a correction strikes what it corrects. */
+  #inTurn(work: () => Promise<void>): Promise<boolean> {
+    const turn = this.#queue.then(work).then(
+      () => true,
+      () => false,
+    )
+    this.#queue = turn
+    return turn
+  }
+}
+
+export function same(a: Chore, b: Chore): boolean {
+  return a.chore === b.chore && a.of === b.of
+}
+
+export const walk = new Walk()

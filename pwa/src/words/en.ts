@@ -1,0 +1,363 @@
+/**
+ * Every sentence of the app, in English. A translation is another file of the
+ * same shape. Sentences that change with the data are functions; measures and
+ * dates come in ready-made from units.ts and when.ts, so that a translator
+ * meets words only.
+ */
+import type { ChoreSort, What } from '../types'
+import { simpleOdds } from './odds'
+import type { PartOfDay } from './when'
+
+export function count(n: number, one: string, many: string): string {
+  return `${n} ${n === 1 ? one : many}`
+}
+
+export function list(items: string[]): string {
+  if (items.length < 2) return items[0] ?? ''
+  return `${items.slice(0, -1).join(', ')} and ${items[items.length - 1]}`
+}
+
+export function capital(s: string): string {
+  return s === '' ? s : s[0]!.toUpperCase() + s.slice(1)
+}
+
+export const app = {
+  name: 'Underlog',
+  loading: 'Opening the notebook…',
+  forecasting: 'Working out what each bin wants…',
+  skip: 'Skip to the page',
+  close: 'Close',
+  back: 'Back',
+  cancel: 'Cancel',
+  save: 'Save',
+  undo: 'Undo',
+  undone: 'Undone. It stays in the notebook, struck.',
+  more: 'More…',
+  less: 'Fewer',
+  broken: (why: string) => `Something went wrong here: ${why}`,
+  brokenHelp: 'What you logged is kept on this device. Load the page again; if it stays broken, export from Needs a look.',
+  reload: 'Load again',
+  notThere: 'There is no page here.',
+  toRound: 'To the round',
+  asTable: 'The same as a table',
+  optional: 'optional',
+  yes: 'yes',
+  no: 'no',
+}
+
+export const doors = {
+  label: 'Pages',
+  round: 'Round',
+  rack: 'Rack',
+  notebook: 'Notebook',
+  room: 'Room',
+}
+
+export const example = {
+  ribbon: 'Example room, all invented',
+  remove: 'Remove the example',
+  explain:
+    'You are looking around in an invented household. Log what you like. Removing it clears everything, and you can set up your own room.',
+  sure: 'Remove the example room and everything in it?',
+  removing: 'Removing…',
+  failed: (why: string) => `The example is still here: ${why}`,
+}
+
+export const odds = {
+  /** A chance in few words: 1 in 6, hardly any, almost certain. */
+  chance(p: number): string {
+    if (!(p >= 0.03)) return 'hardly any chance'
+    const simple = simpleOdds(p)
+    return simple ? `${simple.times} in ${simple.of}` : 'almost certainly'
+  },
+}
+
+export const when = {
+  today: 'today',
+  tomorrow: 'tomorrow',
+  yesterday: 'yesterday',
+  now: 'now',
+  parts: { morning: 'morning', noon: 'noon', afternoon: 'afternoon', evening: 'evening', night: 'night' } as Record<
+    PartOfDay,
+    string
+  >,
+  /** The part of a day so many days ahead (0 is today). */
+  coming(days: number, part: PartOfDay, weekday: string): string {
+    const named = when.parts[part]
+    if (days === 0) return part === 'noon' ? 'noon' : part === 'night' ? 'tonight' : `this ${named}`
+    if (days === 1) return part === 'night' ? 'tomorrow night' : `tomorrow ${named}`
+    return `${weekday} ${named}`
+  },
+  hours: (n: number) => `${n}\u00a0h`,
+  minutes: (n: number) => `${n}\u00a0min`,
+  days: (n: number) => count(n, 'day', 'days'),
+  months: (n: number) => count(n, 'month', 'months'),
+  ago: (span: string) => `${span} ago`,
+  justNow: 'just now',
+  dayAndTime: (day: string, time: string) => `${day}, ${time}`,
+}
+
+const heading: Record<PartOfDay, string> = {
+  morning: 'Morning round',
+  noon: 'Midday round',
+  afternoon: 'Afternoon round',
+  evening: 'Evening round',
+  night: 'Night round',
+}
+
+export const round = {
+  heading: (part: PartOfDay) => heading[part],
+  /** The one line on top. */
+  headline(stops: number, fine: number, minutes: number): string {
+    const time = minutes < 2 ? 'About a minute.' : `About ${minutes} minutes.`
+    const rest = fine === 0 ? '' : fine === 1 ? ', 1 is fine' : `, ${fine} are fine`
+    return `${stops === 1 ? '1 bin wants you' : `${stops} bins want you`}${rest}. ${time}`
+  },
+  allFine: (bins: number) => (bins === 1 ? 'Your bin is fine.' : `All ${bins} bins are fine.`),
+  nothing: 'Leave the lids on. Every needless opening dries a bin and unsettles its animals.',
+  walked: (n: number) => `${count(n, 'bin', 'bins')} walked. Good round.`,
+  next: (what: string, where: string, day: string) => `Next: ${what.toLowerCase()} at ${where}, ${day}.`,
+  shelf: (rack: string, shelf: number, shelves: number) => {
+    if (shelves > 1 && shelf === 1) return `${rack}, top shelf`
+    if (shelves > 1 && shelf === shelves) return `${rack}, bottom shelf`
+    return `${rack}, shelf ${shelf}`
+  },
+  begin: (place: string) => `Start at ${place}`,
+  resume: (place: string) => `Go on at ${place}`,
+  done: 'Done',
+  doneWith: (what: string) => `Done: ${what}`,
+  noBins: 'No bins yet',
+  noBinsHelp: 'Add the first one. It takes under a minute, and the forecast starts at once.',
+  noBinsHelpMore: 'After three bins you will see the walk take shape.',
+  addBin: 'Add a bin',
+  lookAtRack: 'Look at the rack',
+  stop: (place: string, name: string, reason: string, todo: string) => `${place}, ${name}. ${reason}. ${todo}.`,
+}
+
+export const signal = {
+  kept: (n: number) => `${count(n, 'entry', 'entries')} kept on this device`,
+  noSignal: 'No signal.',
+  serverAway: 'The server does not answer.',
+  signedOut: 'Signed out.',
+  signIn: 'Sign in',
+  sending: 'Sending…',
+  allSent: 'Everything is sent.',
+  never: 'Not yet in touch with the server.',
+  lastSent: (at: string) => `In touch with the server ${at}.`,
+  since: (at: string) => `the oldest from ${at}`,
+  line: (state: string, kept: string) => `${state} ${kept}.`,
+  quiet: (state: string) => `${state} Everything logged so far is sent.`,
+  needsALook: (n: number) => `${count(n, 'entry needs', 'entries need')} a look`,
+  update: 'A new version is ready.',
+  updateNow: 'Use it',
+  clock: (minutes: number) =>
+    minutes > 0
+      ? `This device's clock is ${Math.round(minutes)} minutes slow. New entries are corrected.`
+      : `This device's clock is ${Math.round(-minutes)} minutes fast. New entries are corrected.`,
+}
+
+export const todo: Record<ChoreSort, string> = {
+  feel: 'Feel the damp side',
+  leftovers: 'Check leftover food',
+  feed: 'Feed',
+  leaves: 'Top up leaves',
+  renew: 'Renew the substrate',
+  look: 'Look in',
+}
+
+export const wants: Record<ChoreSort, string> = {
+  feel: 'a feel of the damp side',
+  leftovers: 'a look at leftovers',
+  feed: 'feeding',
+  leaves: 'leaves',
+  renew: 'new substrate',
+  look: 'a look in',
+}
+
+export const reason = {
+  dryNow: (chance: string) => `Damp side dry by now: ${chance}`,
+  dryBy: (day: string, chance: string) => `Dry by ${day}: ${chance}`,
+  feelBy: (day: string) => `Worth a feel by ${day}`,
+  neverFelt: 'Never felt yet: a reading starts its forecast',
+  lying: (food: string, span: string, chance: string) => `${capital(food)} for ${span}, ${chance} mouldy by now`,
+  lyingClean: (food: string, span: string) => `${capital(food)} for ${span}, hardly any chance of mould yet`,
+  lyingMouldy: (food: string, span: string) => `${capital(food)} for ${span}, almost certainly mouldy by now`,
+  leftover: 'Food was put in about a day ago',
+  feed: 'Due for a meal',
+  leaves: (chance: string) => `Leaves bare by now: ${chance}`,
+  renew: (months: string) => `Substrate ${months} old`,
+  renewUnknown: 'Nobody wrote down when the substrate was new',
+  look: (span: string) => `Not opened for ${span}`,
+  lookEver: 'Never opened yet, as far as the notebook knows',
+  certain: 'almost certain',
+  unlikely: 'hardly likely',
+}
+
+export const stop = {
+  of: (n: number, all: number) => `${n} of ${all}`,
+  next: (place: string) => `Next: ${place}`,
+  finish: 'Finish the round',
+  close: 'Close this stop',
+  openBin: 'Open the bin',
+  lastWatered: (day: string, dose: string) => `Last watered ${day}, ${dose}`,
+  neverWatered: 'Not watered yet',
+  nothingToday: 'This bin wants nothing today.',
+  gone: 'This bin is not in the room any more.',
+  damp: 'Damp side feels',
+  water: (side: string) => `Water at the ${side}`,
+  dampEnd: { left: 'left end', right: 'right end', front: 'front', back: 'back' },
+  give: (dose: string) => `Gave ${dose}`,
+  noWater: 'Wet enough. No water today.',
+  less: 'Less water',
+  moreWater: 'More water',
+  soaked: 'Soaked: leave the lid ajar for a while, and let the dry side stay dry.',
+  waterAnyway: 'Water anyway',
+  leftovers: (food: string, since: string) => `${capital(food)}, in since ${since}`,
+  mould: 'Mould on it',
+  removed: 'I took it out',
+  mouldCare: 'Mould: lift it out whole, moving air, a mask if it bothers you.',
+  leaves: 'Leaves on top',
+  addLeaves: 'Leaves put in',
+  gaveLeaves: (handfuls: string) => `Added ${handfuls}`,
+  fewerLeaves: 'Fewer handfuls',
+  moreLeaves: 'More handfuls',
+  handfuls: (n: number, written: string) => `${written} ${n > 1 ? 'handfuls' : 'handful'}`,
+  feed: 'Put in',
+  feedWait: 'Food still lies here. Settle that first; nothing new on top of leftovers.',
+  pieces: 'Pieces',
+  piecesOf: (n: number) => count(n, 'piece', 'pieces'),
+  fewer: 'Fewer pieces',
+  morePieces: 'More pieces',
+  otherFoods: 'Other foods…',
+  fewerFoods: 'Fewer foods',
+  renew: 'Substrate',
+  renewed: 'Renewed it',
+  renewNote: (age: string) => `Renewed ${age} ago.`,
+  renewCare:
+    'Dampen the old substrate first, keep the air moving, wear a mask if dust bothers you. Old substrate never goes outdoors.',
+  substrate: 'Substrate looks',
+  look: 'Looked in, all well',
+  note: 'A note',
+  notePlaceholder: 'What did you see?',
+  noteSave: 'Write it down',
+  other: 'More…',
+  otherHeading: 'Anything else',
+  fewerThings: 'Less',
+  later: (what: string, day: string) => `${what}: not before ${day}`,
+  optional: 'If you are at it',
+  same: 'Same for these…',
+  logged: 'Logged',
+  failed: (why: string) => `Not logged: ${why}`,
+  undoOf: (what: string) => `Undo: ${what}`,
+  allergy: 'Crustacean, fish and mite allergens: gloves on.',
+}
+
+export const readings: Record<string, string> = {
+  dry: 'dry',
+  barely: 'barely',
+  damp: 'damp',
+  soaked: 'soaked',
+  'all gone': 'all gone',
+  'some left': 'some left',
+  untouched: 'untouched',
+  none: 'none',
+  specks: 'specks',
+  furry: 'furry',
+  bare: 'bare',
+  thin: 'thin',
+  plenty: 'plenty',
+  fresh: 'fresh',
+  mixed: 'mixed',
+  'mostly frass': 'mostly frass',
+  left: 'left',
+  right: 'right',
+  front: 'front',
+  back: 'back',
+  lid: 'lid',
+  side: 'wall',
+  rectangle: 'cut-out',
+  round: 'holes',
+  box: 'box',
+  us: 'tablespoons, inches, °F',
+  metric: 'millilitres, millimetres, °C',
+  north: 'north of the equator',
+  south: 'south of the equator',
+  wet: 'never dry',
+  humid: 'humid',
+  moderate: 'in between',
+  arid: 'dry-leaning',
+}
+
+export const same = {
+  title: 'Same for these…',
+  explain: 'One action, logged for every bin you choose.',
+  action: 'What',
+  bins: 'For which bins',
+  shelf: 'This shelf',
+  rack: 'This rack',
+  none: 'None',
+  log: (what: string, n: number) => `${what} · ${count(n, 'bin', 'bins')}`,
+  choose: 'Choose at least one bin.',
+  logged: (what: string, n: number) => `${what}: logged for ${count(n, 'bin', 'bins')}.`,
+  water: (dose: string) => `Watered ${dose}`,
+  feed: (food: string) => `Fed ${food}`,
+  leaves: (handfuls: string) => `Added ${handfuls} of leaves`,
+  felt: (word: string) => `Felt ${word}`,
+  look: 'Looked in, all well',
+}
+
+export const said: Record<What, string> = {
+  feel: 'Damp side felt',
+  water: 'Watered',
+  feed: 'Fed',
+  leftovers: 'Leftovers',
+  leaves: 'Leaves looked at',
+  'add leaves': 'Leaves added',
+  substrate: 'Substrate looked at',
+  renew: 'Substrate renewed',
+  climate: 'Air read',
+  look: 'Looked in',
+  note: 'Note',
+  strike: 'Struck',
+}
+
+/** One entry as one line of the notebook. */
+export const line = {
+  feel: (word: string) => `Damp side feels ${word}`,
+  water: (dose: string) => `Watered, ${dose}`,
+  feed: (food: string, pieces: number, side: string) =>
+    `Fed ${food}${pieces > 1 ? `, ${stop.piecesOf(pieces)}` : ''}${side ? `, on the ${side} side` : ''}`,
+  leftovers: (food: string, left: string, mould: string, removed: boolean) =>
+    `${food === '' ? 'Leftovers' : capital(food)}: ${left}${mould && mould !== 'none' ? `, mould: ${mould}` : ''}${removed ? ', taken out' : ''}`,
+  leaves: (word: string) => `Leaves: ${word}`,
+  addLeaves: (handfuls: string, batch: string) => `Added ${handfuls} of leaves${batch ? ` (${batch})` : ''}`,
+  substrate: (word: string) => `Substrate: ${word}`,
+  renew: (mix: string) => `Renewed the substrate${mix ? ` (${mix})` : ''}`,
+  climate: (parts: string[]) => `Air: ${parts.join(', ')}`,
+  look: 'Looked in, all well',
+  strike: 'Struck an entry',
+  cooked: 'cooked',
+}
+
+export const drawing = {
+  title: (name: string) => `Section through ${name}`,
+  dampSide: { left: 'damp side', right: 'damp side', front: 'damp, front', back: 'damp, back' },
+  end: { left: 'left', right: 'right', front: 'front', back: 'back' },
+  damp: (end: string, low: number, high: number) =>
+    low === high
+      ? `Damp from the ${end}, over ${high} % of the floor`
+      : `Damp from the ${end}, over ${low} to ${high} % of the floor`,
+  dryChance: (chance: string) => `the damp side dry already: ${chance}`,
+  leaves: { bare: 'bare of leaves', thin: 'thin leaves', plenty: 'plenty of leaves' },
+  soil: { fresh: 'fresh substrate', mixed: 'substrate mixed with frass', frass: 'substrate mostly frass' },
+  food: (food: string, span: string, gone: string, mouldy: string) =>
+    `${food} for ${span}, eaten: ${gone}, mouldy: ${mouldy}`,
+  noFood: 'no food lying',
+  lidCut: (n: number, mesh: boolean) => `${count(n, 'cut-out', 'cut-outs')}${mesh ? ' with mesh' : ''} in the lid`,
+  lidHoles: (n: number) => `${count(n, 'hole', 'holes')} in the lid`,
+  wallCut: (n: number, mesh: boolean) => `${count(n, 'cut-out', 'cut-outs')}${mesh ? ' with mesh' : ''} in the wall`,
+  wallHoles: (n: number) => `${count(n, 'hole', 'holes')} in the wall`,
+  noVents: 'no vents but the gap of the lid',
+  springtails: 'springtails',
+  unknown: 'No forecast yet',
+}
