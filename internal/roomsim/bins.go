@@ -110,6 +110,7 @@ func (b *bin) described(cfg Config) Bin {
 			factor = 0.5
 		}
 		told.Openings = make([]Opening, len(b.Openings))
+		told.LidGapMM = math.Round(b.LidGapMM*factor*100) / 100
 		for i, o := range b.Openings {
 			told.Openings[i] = o.scaled(factor)
 		}
@@ -137,11 +138,11 @@ func (b *bin) water(ml float64) {
 
 // What a bin truly is, in water content.
 const (
-	feltDry     = 0.18
-	feltBarely  = 0.245
-	feltSoaked  = 0.42
-	swampedFull = 0.85
-	standing    = 0.001 // m
+	feltDry    = 0.18
+	feltBarely = 0.245
+	feltSoaked = 0.42
+	floodFloor = 0.95  // of what the floor can hold
+	floodTop   = 0.001 // m of standing water
 )
 
 // A Truth is what a bin truly is at some hour.
@@ -155,7 +156,7 @@ func (b *bin) truth() Truth {
 	dry := felt < feltDry
 	return Truth{
 		Dry: dry, AtRisk: dry && b.damp.wettest() < feltBarely,
-		Swamped: mean > swampedFull*b.soil.full || b.damp.pond > standing,
+		Swamped: b.damp.floor() > floodFloor*b.soil.full || b.damp.pond > floodTop,
 		Felt:    float32(felt), Depth: float32(mean),
 	}
 }

@@ -101,6 +101,18 @@ func (c *column) wettest() float64 {
 	return most
 }
 
+// floor is the mean water content of the lowest 10 mm.
+func (c *column) floor() float64 {
+	const reach = 0.010
+	sum, left := 0.0, reach
+	for i := layers - 1; i >= 0 && left > 0; i-- {
+		t := math.Min(c.thick[i], left)
+		sum += t * c.water[i]
+		left -= t
+	}
+	return sum / reach
+}
+
 // pour gives ml of water from above. A dry surface repels: more runs past it
 // through cracks and spreads over the whole depth.
 func (c *column) pour(ml float64, s substrate) {

@@ -14,9 +14,9 @@ type food struct {
 }
 
 var foods = []food{
-	{"banana", 22, 42}, {"melon", 20, 45}, {"cucumber", 24, 58}, {"courgette", 28, 58}, {"apple", 30, 62},
-	{"pumpkin", 36, 75}, {"carrot", 50, 110}, {"sweet potato", 50, 110},
-	{"fish flakes", 16, 40}, {"dried shrimp", 22, 46},
+	{"banana", 22, 36}, {"melon", 20, 38}, {"cucumber", 24, 48}, {"courgette", 28, 52}, {"apple", 30, 60},
+	{"pumpkin", 36, 70}, {"carrot", 50, 96}, {"sweet potato", 50, 96},
+	{"fish flakes", 16, 34}, {"dried shrimp", 22, 46},
 }
 
 // A menu is the foods as they keep in one household.
@@ -166,7 +166,7 @@ func (r *Room) planLook(b *bin, now time.Time) {
 }
 
 // look looks at the leftovers of a bin: mouldy ones are taken out, clean ones
-// stay.
+// stay, unless the household clears out whatever it finds.
 func (r *Room) look(b *bin, at time.Time) {
 	fed := b.feeding
 	fed.advance(at, b)
@@ -176,7 +176,7 @@ func (r *Room) look(b *bin, at time.Time) {
 	if seen == 1 && chance.Float64() < 0.1 {
 		seen = 0
 	}
-	removed := seen > 0
+	removed := seen > 0 || r.cfg.ClearOut && left > 0
 	fed.looked++
 	fed.looks = append(fed.looks, r.log(Entry{Bin: b.ID, At: at, What: "leftovers", By: whoComes(r.people, chance).name,
 		Of: fed.entry.ID, Left: leftWords[left], Mould: mouldWords[seen], Removed: removed}))

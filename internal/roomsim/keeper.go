@@ -68,7 +68,7 @@ func habit(bin Bin, entries []Entry) func(feel string) float64 {
 
 // A Routine opens every bin on each of its weekdays, or on the next evening
 // when a round is possible. It waters by CommonDose, and more where it keeps
-// finding dry, unless Plain.
+// finding dry, unless Plain. Take a new Routine for each season.
 type Routine struct {
 	Days  []time.Weekday
 	Plain bool // CommonDose to the letter
@@ -138,57 +138,4 @@ func LookAfter(after time.Duration) func(feeding Entry, looks []Entry, room View
 		}
 		return feeding.At.Add(after)
 	}
-}
-
-// Oracle sees the true water of every bin, the weather and the household's
-// evenings to come. It opens a bin only if it would otherwise feel dry before
-// the next possible round is over, and means to bring the damp side's mean
-// content to Target (0 is 0.36) by at most 5 mm of water at once. No Keeper can
-// do much better; doses that miss and overlooked stops still cost it some.
-type Oracle struct {
-	Target float64
-	room   *Room
-}
-
-func (k *Oracle) enter(r *Room) { k.room = r }
-
-// enter shows the room to a Keeper that sees the truth.
-func enter(k Keeper, r *Room) {
-	if seer, sees := k.(interface{ enter(*Room) }); sees {
-		seer.enter(r)
-	}
-}
-
-// Plan implements Keeper.
-func (k *Oracle) Plan(now time.Time, _ View) []Visit {
-	target := k.Target
-	if target == 0 {
-		target = 0.36
-	}
-	var visits []Visit
-	until := k.room.nextRound(k.room.day(now))
-	for i, bin := range k.room.bins {
-		if k.room.driesBefore(bin, until) {
-			want := clamp((target-bin.damp.mean())*bin.damp.depth(), 0, 0.005) * bin.damp.area * 1e6
-			least := CommonDose(k.room.told[i])("barely")
-			visits = append(visits, Visit{bin.ID, func(string) float64 { return max(want, least) }})
-		}
-	}
-	return visits
-}
-
-// driesBefore tells whether a bin would feel dry in some hour before the given
-// one if nobody came.
-func (r *Room) driesBefore(b *bin, until int) bool {
-	ahead := *b
-	if ahead.truth().Dry {
-		return true
-	}
-	for h := r.now; h < until && h < len(r.weather); h++ {
-		ahead.settle(r.weather[h], r.drafts[h/24])
-		if ahead.truth().Dry {
-			return true
-		}
-	}
-	return false
 }

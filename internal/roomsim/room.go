@@ -78,10 +78,17 @@ func (r *Room) Run(k Keeper) Report {
 			r.score(i, b.truth())
 		}
 	}
+	for _, b := range r.bins {
+		if b.feeding != nil && b.feeding.scored {
+			_, mould := b.feeding.state()
+			r.report.Food.add(b.feeding, mould)
+		}
+	}
 	return r.report
 }
 
-// sense logs what the room's sensor shows: half a degree and a few points off.
+// sense logs what the room's sensor shows: a few tenths of a degree and a few
+// points off, all season the same way.
 func (r *Room) sense() {
 	if r.cfg.SensorHours == 0 || r.now%r.cfg.SensorHours != 0 {
 		return
@@ -101,10 +108,10 @@ func (r *Room) sense() {
 func (r *Room) goRound(d int) {
 	at := r.midnight(d).Add(r.evenings[d].round)
 	keeper := r.keeper
-	if d < r.cfg.HistoryDays || r.silent(at) {
+	switch {
+	case d < r.cfg.HistoryDays || r.silent(at):
 		keeper = r.fallback
-	}
-	if keeper == r.keeper && !r.isRoundDay(d) {
+	case !r.isRoundDay(d):
 		return
 	}
 	view := r.View(at)

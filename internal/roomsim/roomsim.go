@@ -10,9 +10,9 @@
 //
 // # What it assumes
 //
-// Values without a source are judgement. They were set once, so that the facts
-// marked "common practice, no source" in the tests hold, and before any
-// forecaster was run against them.
+// Values without a source are judgement. They were set with TuningRoom alone, so
+// that the facts marked "common practice, no source" in the tests hold, and
+// before any forecaster was run against them.
 //
 //   - Substrate: two columns of ten layers, damp side and dry side. Water moves
 //     between layers by a diffusivity that grows tenfold for every 0.10 of
@@ -26,7 +26,7 @@
 //     just above the substrate.
 //   - Vents: air exchange of an opening is a power 0.74 of its open area; the
 //     constants make a 155 cm2 screened cut-out and a 3 mm hole pass what
-//     still-air and film estimates give within some 20 %. Each bin's exchange
+//     still-air and film estimates give within some 30 %. Each bin's exchange
 //     is off by a factor of its own (log-sd 0.45), each room's by another
 //     (0.20), each day's by a third (0.20, with a memory of some days).
 //   - Climate: hourly means of a real room, tiled by whole days, shifted by a
@@ -34,7 +34,7 @@
 //     of its shelf.
 //   - Touch: a finger feels the top 20 mm, the surface most. Two people with
 //     different ideas of "damp", noise at each look, a plain mistake in every
-//     33rd look. Doses are 20 % off (sd), and poured water partly runs past a dry
+//     33rd look. A dose is 20 % off (sd), and poured water partly runs past a dry
 //     surface into the depth.
 //   - Household: a round is possible in the evening, 18:30 or later, on about
 //     six evenings of seven; sometimes nobody is home for days; one planned
@@ -44,7 +44,8 @@
 //     colony with a Q10 of 2.1, moulding at the square of the distance from -2 C
 //     (Ratkowsky 1982, suboptimal range, from memory), slower with springtails.
 //     Feeding happens by itself, twice a week, never on leftovers that are known
-//     or unknown; it is not counted as an opening. One look in ten misses specks.
+//     or unknown; it is not counted as an opening. Mouldy food is taken out when
+//     found; one look in ten at specks misses them.
 //   - Not simulated: leaf litter running out, frass, deaths, breeding, flies.
 //
 // # Words
@@ -53,7 +54,7 @@
 // 0.18, "barely" below 0.245, "damp" below 0.42, "soaked" above. "Felt dry" is
 // what a fair hand would call dry. "At risk" is felt dry and no layer of the damp
 // side that would still be called damp: nowhere left to retreat to. "Swamped" is
-// the damp side more than 85 % saturated, or water standing on it.
+// water standing in the lowest 10 mm of the damp side (95 % saturated) or on it.
 //
 // # Two rooms
 //
@@ -83,24 +84,25 @@ const (
 type Config struct {
 	Seed        uint64
 	Climate     Climate
-	ClimateDay  int     // the season starts this many days into the trace
-	WarmerC     float64 // added to the trace's temperature, K, -10 to 15
-	DamperPct   float64 // added to the trace's relative humidity, points, -30 to 30
-	Bins        int     // 1 to 500
-	Days        int     // scored days, 1 to 1000
-	HistoryDays int     // unscored days before, kept by looks twice a week, 0 to 200
-	BlankBook   bool    // leave the entries of the history out of the View
-	Start       time.Time
+	ClimateDay  int            // the season starts this many days into the trace
+	WarmerC     float64        // added to the trace's temperature, K, -10 to 15
+	DamperPct   float64        // added to the trace's relative humidity, points, -30 to 30
+	Bins        int            // 1 to 500
+	Days        int            // scored days, 1 to 1000
+	HistoryDays int            // unscored days before, kept by looks twice a week, 0 to 200
+	BlankBook   bool           // leave the entries of the history out of the View
+	Start       time.Time      // midnight of the first scored day, in a zone that does not change its clocks
 	RoundDays   []time.Weekday // evenings on which a keeper is asked; nil is all
 	SensorHours int            // one climate entry every so many hours; 0 is never
 	Feeding     bool
+	ClearOut    bool // a look takes out all leftovers, clean or not; else clean ones stay
 	KeepTruth   bool // keep every bin's hourly state for Room.Truth
 	Stress      Stress
 }
 
 // Stress is what can go wrong.
 type Stress struct {
-	WrongVents      bool // every opening is described with half or twice its area
+	WrongVents      bool // all openings of a bin are described with half or twice their area
 	WrongReadings   bool // one feel in ten is any other word
 	SilentFortnight bool // 14 days in mid-season: looks by habit, nothing logged, nothing scored
 	HeatingSeason   bool // from a third of the season on: 2 K warmer, 15 points drier

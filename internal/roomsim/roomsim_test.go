@@ -4,7 +4,6 @@ import (
 	"os"
 	"strings"
 	"testing"
-	"time"
 )
 
 func MustClimate(tb testing.TB, room string) Climate {
@@ -40,34 +39,32 @@ func MustConfigs(tb testing.TB, room string, n int) []Config {
 	return cfgs
 }
 
-func seasons(cfgs []Config, keeper func() Keeper) Report {
-	reports := make([]Report, len(cfgs))
-	for i, cfg := range cfgs {
-		reports[i] = Run(cfg, keeper())
-	}
-	return Merge(reports...)
-}
-
-// TestBaselines prints the table of the policies that need no forecaster:
+// TestBaselines prints the tables of the policies that need no forecaster:
 //
 //	go test -run TestBaselines -v ./internal/roomsim
 func TestBaselines(t *testing.T) {
-	cfgs := MustConfigs(t, TuningRoom, 3)
+	for _, room := range []string{TuningRoom, ReportingRoom} {
+		t.Run(room, func(t *testing.T) { testBaselines(t, room) })
+	}
+}
+
+func testBaselines(t *testing.T, room string) {
+	cfgs := MustConfigs(t, room, 2)
 	rows := []Row{
-		{"twice a week", seasons(cfgs, func() Keeper { return TwiceAWeek() })},
-		{"twice a week, plain doses", seasons(cfgs, func() Keeper {
+		{"twice a week", RunSeasons(cfgs, func() Keeper { return TwiceAWeek() })},
+		{"twice a week, plain doses", RunSeasons(cfgs, func() Keeper {
 			k := TwiceAWeek()
 			k.Plain = true
 			return k
 		})},
-		{"weekly", seasons(cfgs, func() Keeper { return Weekly() })},
-		{"oracle", seasons(cfgs, func() Keeper { return &Oracle{} })},
+		{"weekly", RunSeasons(cfgs, func() Keeper { return Weekly() })},
+		{"oracle", RunSeasons(cfgs, func() Keeper { return &Oracle{} })},
 	}
 	var table strings.Builder
 	if err := WriteTable(&table, rows); err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("%s, %d seasons of %d days, %d bins\n%s", TuningRoom, len(cfgs), cfgs[0].Days, cfgs[0].Bins, table.String())
+	t.Logf("%s, %d seasons of %d days, %d bins\n%s", room, len(cfgs), cfgs[0].Days, cfgs[0].Bins, table.String())
 
 	twice, weekly, oracle := rows[0].Report.Total, rows[2].Report.Total, rows[3].Report.Total
 	if per := twice.PerWeek(twice.Openings); per < 1.85 || per > 2.05 {
@@ -79,14 +76,56 @@ func TestBaselines(t *testing.T) {
 	if x := oracle.DryHours / twice.DryHours; x > 0.10 {
 		t.Errorf("the oracle leaves %.3f of the dry hours of twice a week", x)
 	}
-	if oracle.SwampedHours > twice.SwampedHours {
-		t.Errorf("the oracle swamps %.0f hours, twice a week %.0f", oracle.SwampedHours, twice.SwampedHours)
+	if per := oracle.PerYear(oracle.SwampedHours); per > 10 {
+		t.Errorf("the oracle swamps bins for %.1f h a year", per)
 	}
 	if weekly.DryHours <= twice.DryHours || weekly.RiskHours <= twice.RiskHours {
 		t.Error("weekly looks leave no more dry hours than looks twice a week")
 	}
 	if share := twice.DryHours / 24 / twice.BinDays; share < 0.02 || share > 0.25 {
 		t.Errorf("twice a week leaves bins dry %.0f %% of the time", 100*share)
+	}
+}
+
+// TestStress prints what goes wrong under each stress, week by week:
+//
+//	go test -run TestStress -v ./internal/roomsim
+func TestStress(t *testing.T) {
+	run := func(stress Stress) ([]Row, string) {
+		cfgs := MustConfigs(t, TuningRoom, 1)
+		cfgs[0].Stress = stress
+		rows := []Row{
+			{"twice a week", RunSeasons(cfgs, func() Keeper { return TwiceAWeek() })},
+			{"oracle", RunSeasons(cfgs, func() Keeper { return &Oracle{} })},
+		}
+		var table strings.Builder
+		if err := WriteTable(&table, rows); err != nil {
+			t.Fatal(err)
+		}
+		if err := WriteWeeks(&table, rows); err != nil {
+			t.Fatal(err)
+		}
+		return rows, table.String()
+	}
+	calm, _ := run(Stress{})
+	for name, c := range map[string]struct {
+		stress Stress
+		hurts  bool // looks twice a week leave more dry hours
+	}{
+		"wrong vents":      {Stress{WrongVents: true}, false}, // only a forecast can be misled by these
+		"wrong readings":   {Stress{WrongReadings: true}, true},
+		"silent fortnight": {Stress{SilentFortnight: true}, false},
+		"heating season":   {Stress{HeatingSeason: true}, true},
+	} {
+		rows, table := run(c.stress)
+		t.Logf("%s\n%s", name, table)
+		before, after := calm[0].Report.Total, rows[0].Report.Total
+		if c.hurts && after.PerYear(after.DryHours) <= 1.05*before.PerYear(before.DryHours) {
+			t.Errorf("%s: %.0f dry hours a year, %.0f without", name, after.PerYear(after.DryHours), before.PerYear(before.DryHours))
+		}
+		if c.stress.WrongVents && after != before {
+			t.Errorf("%s changes what a household does that does not look at them", name)
+		}
 	}
 }
 
@@ -138,9 +177,4 @@ func BenchmarkSeason(b *testing.B) {
 	for b.Loop() {
 		Run(cfg, TwiceAWeek())
 	}
-}
-
-// evening is half past six on the given day of the season.
-func eveningOf(cfg Config, day int) time.Time {
-	return cfg.Start.AddDate(0, 0, day).Add(18*time.Hour + 30*time.Minute)
 }

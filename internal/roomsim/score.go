@@ -43,11 +43,15 @@ type BinScore struct {
 	Score
 }
 
-// A FoodScore is the fate of the feedings whose fate became known.
+// A FoodScore is the fate of feedings. Those still lying when the season ends
+// count as they then are, so that never looking does not hide anything. While
+// clean leftovers stay, the share that ends mouldy hardly depends on when one
+// looks; what does is how long it lies mouldy, how furry it gets, and how many
+// looks that takes. Under Config.ClearOut the share itself depends on it.
 type FoodScore struct {
 	Feedings    float64
 	Looks       float64
-	Mouldy      float64 // truly mouldy at the last look
+	Mouldy      float64 // truly mouldy at the last look, seen or not
 	Furry       float64 // of these, truly furry
 	Gone        float64 // all gone at the last look
 	MouldyHours float64 // lying mouldy, found or not
@@ -103,6 +107,15 @@ func Merge(reports ...Report) Report {
 	return all
 }
 
+// RunSeasons runs each season with a new Keeper and merges the reports.
+func RunSeasons(cfgs []Config, newKeeper func() Keeper) Report {
+	reports := make([]Report, len(cfgs))
+	for i, cfg := range cfgs {
+		reports[i] = Run(cfg, newKeeper())
+	}
+	return Merge(reports...)
+}
+
 // A Row is one policy in a table.
 type Row struct {
 	Policy string
@@ -133,5 +146,28 @@ func WriteFoodTable(w io.Writer, rows []Row) error {
 		fmt.Fprintf(t, "%s\t%.0f\t%.2f\t%.1f\t%.1f\t%.1f\t%.2f\t%.1f\t\n", row.Policy, f.Feedings, f.Looks/f.Feedings,
 			100*f.Mouldy/f.Feedings, 100*f.Furry/f.Feedings, 100*f.Gone/f.Feedings, f.MouldyHours/f.Feedings, f.LyingHours/f.Feedings)
 	}
+	return t.Flush()
+}
+
+// WriteWeeks writes how each policy fared week by week, per bin: openings in
+// the week and, after the stroke, hours felt dry in it. A week in which nothing
+// was scored shows a dash.
+func WriteWeeks(w io.Writer, rows []Row) error {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "policy\t")
+	for week := range rows[0].Report.Weeks {
+		fmt.Fprintf(t, "%d\t", week+1)
+	}
+	for _, row := range rows {
+		fmt.Fprintf(t, "\n%s\t", row.Policy)
+		for _, s := range row.Report.Weeks {
+			if s.BinDays == 0 {
+				fmt.Fprint(t, "-\t")
+				continue
+			}
+			fmt.Fprintf(t, "%.1f/%.0f\t", s.PerWeek(s.Openings), s.PerWeek(s.DryHours))
+		}
+	}
+	fmt.Fprintln(t)
 	return t.Flush()
 }
