@@ -1,0 +1,304 @@
+package gauge
+
+import "math"
+
+// The grid. Odd row count so that the prior's median has a row of its own.
+const (
+	rateRows   = 31
+	rateSpan   = 2.4 // rows cover the prior's centre of 0 by this much log rate each way
+	levelCells = 48
+	topLevel   = 1.4 // the store cannot hold more
+	fullLevel  = 1.0 // above it a dose is held back
+	cell       = topLevel / levelCells
+	rateStep   = 2 * rateSpan / (rateRows - 1)
+)
+
+const (
+	touchPrior    = 0.08 // standard deviation of a person's bias, share of a store; judgement
+	lazyHours     = 3.0  // shorter waits are carried in the likelihood, not moved on the grid
+	longestStep   = 240  // hours moved at once
+	driftHours    = 72.0 // the rate's drift is applied in portions of at least this
+	rowFloor      = 1e-9 // what a row keeps of its share after a reading that contradicts it
+	cellFloor     = 1e-12
+	wordEvidence  = 1e-12
+	finestSpread  = 0.25 // cells; below this the smoothing is skipped as noise of the grid
+	clockCeiling  = 1e9
+	levelsCeiling = 60.0 // no single step drains more than this many stores
+)
+
+// A Touch is what is known about one person's finger.
+type Touch struct {
+	Bias float64 // added to the level before the person chooses a word; 0 is the room's usual touch
+}
+
+// A Filter follows one gauge through its events. The zero value is not ready:
+// call New. It may be Reset and reused any number of times; it must not be used
+// by two goroutines at once. It allocates only when a person it has not met
+// before comes along.
+type Filter struct {
+	p     Params
+	prior RatePrior
+	touch []Touch
+
+	weight [rateRows * levelCells]float64 // posterior mass, rows of levels, sums to 1
+	rate   [rateRows]float64
+	base   [rateRows]float64 // prior mass of each row
+
+	clock, hours float64 // of the latest event
+	pend         pending // what has happened since the grid was last moved
+	lag          lag
+	driftDue     float64 // hours of drift not yet applied
+
+	evidence float64 // log probability of all words so far
+	lessons  []TouchLesson
+
+	tables   *touchTables
+	lnEdge   [levelCells + 1]float64
+	lnKnee   float64
+	source   [levelCells + 1]float64
+	cum, sum [levelCells + 1]float64
+	cumAll   [rateRows][levelCells + 1]float64
+	sumAll   [rateRows][levelCells + 1]float64
+	fresh    bool // cumAll and sumAll belong to weight
+}
+
+// pending is a dose followed by a wait.
+type pending struct {
+	dose    float64 // in stores
+	doseVar float64
+	drained float64 // clock, in stores at rate 1
+	hours   float64
+}
+
+// lag is the surface's lead over the store: fromDoses - rate x fromDrying.
+type lag struct{ fromDoses, fromDrying float64 }
+
+// A TouchLesson is the evidence in one filter about one person's bias:
+// the slope and the curvature of the log-likelihood at the bias in use.
+type TouchLesson struct{ Slope, Information float64 }
+
+// New gives an empty filter; Reset makes it ready.
+func New() *Filter { return &Filter{tables: &touchTables{}} }
+
+// Reset starts a history at clock 0 and hour 0 with nothing known but p, prior
+// and the touch of the people who will read (by index; people beyond the slice
+// have no bias).
+func (f *Filter) Reset(p Params, prior RatePrior, touch []Touch) {
+	prior.LogMedian = clamp(prior.LogMedian, -rateSpan, rateSpan)
+	prior.LogSpread = clamp(prior.LogSpread, 0.02, 1.5)
+	f.p, f.prior, f.touch = p, prior, touch
+	f.tables.fit(&f.p)
+	f.clock, f.hours, f.driftDue, f.evidence = 0, 0, 0, 0
+	f.pend, f.lag = pending{}, lag{}
+	f.lessons = f.lessons[:0]
+	f.fresh = false
+
+	f.p.Knee = clamp(p.Knee, 1e-6, 0.8)
+	if f.lnKnee != math.Log(f.p.Knee) {
+		f.lnKnee = math.Log(f.p.Knee)
+		for j := 1; j <= levelCells; j++ {
+			f.lnEdge[j] = math.Log(float64(j)*cell) - f.lnKnee
+		}
+		f.lnEdge[0] = math.Inf(-1)
+	}
+
+	fillNormal(f.base[:], prior.LogMedian, prior.LogSpread, -rateSpan, rateStep)
+	start := f.source[:levelCells] // scratch
+	fillNormal(start, p.StartLevel, p.StartSpread, cell/2, cell)
+	for r := range rateRows {
+		f.rate[r] = math.Exp(logRate(r))
+		row := f.row(r)
+		for j := range row {
+			row[j] = f.base[r] * start[j]
+		}
+	}
+}
+
+func logRate(r int) float64 { return -rateSpan + float64(r)*rateStep }
+
+func (f *Filter) row(r int) []float64 {
+	return f.weight[r*levelCells : (r+1)*levelCells : (r+1)*levelCells]
+}
+
+// fillNormal sets v to a normal density at first, first+step, ..., summing to 1.
+func fillNormal(v []float64, mean, spread, first, step float64) {
+	total := 0.0
+	for i := range v {
+		z := (first + float64(i)*step - mean) / spread
+		v[i] = math.Exp(-0.5*z*z) + 1e-14
+		total += v[i]
+	}
+	for i := range v {
+		v[i] /= total
+	}
+}
+
+// Advance moves the gauge to the given cumulative clock and hour. Values that
+// lie before the latest event, or are not numbers, count as no time at all.
+func (f *Filter) Advance(clock, hours float64) {
+	dClock := clamp(clock-f.clock, 0, clockCeiling)
+	dHours := clamp(hours-f.hours, 0, clockCeiling)
+	f.clock += dClock
+	f.hours += dHours
+	for dHours > longestStep { // the rate may drift within a long wait
+		share := longestStep / dHours
+		f.wait(dClock*share, longestStep)
+		f.settle()
+		dClock -= dClock * share
+		dHours -= longestStep
+	}
+	f.wait(dClock, dHours)
+}
+
+func (f *Filter) wait(dClock, dHours float64) {
+	drained := math.Min(dClock/f.p.FullClock, levelsCeiling)
+	f.pend.drained += drained
+	f.pend.hours += dHours
+	f.driftDue += dHours
+	f.lag = f.lag.after(&f.p, drained, dHours)
+}
+
+// after is the lag when drained stores have been lost over the given hours.
+func (l lag) after(p *Params, drained, hours float64) lag {
+	if p.SurfaceShare >= 1 {
+		return lag{}
+	}
+	span := hours / p.SettleHours
+	fade := math.Exp(-span)
+	kept := 1.0 // mean of fade over the span: (1-e^-a)/a
+	if span > 1e-6 {
+		kept = -math.Expm1(-span) / span
+	}
+	lead := 1/p.SurfaceShare - 1
+	return lag{
+		fromDoses:  l.fromDoses * fade,
+		fromDrying: l.fromDrying*fade + lead*drained*kept,
+	}
+}
+
+// Dose adds an amount in the units of Params.FullDose.
+func (f *Filter) Dose(amount float64) {
+	lift := clamp(amount/f.p.FullDose, 0, 10)
+	if lift == 0 {
+		return
+	}
+	if f.pend.hours > 0 {
+		f.settle()
+	}
+	f.pend.dose += lift
+	f.pend.doseVar += f.p.DoseSpread * f.p.DoseSpread * lift * lift
+	if f.p.SurfaceShare < 1 {
+		f.lag.fromDoses += lift * (1/f.p.SurfaceShare - 1)
+	}
+}
+
+// Renew starts the store afresh at the given level and spread (a new fill of
+// substrate, a bin set up anew); what is known about the rate stays.
+func (f *Filter) Renew(level, spread float64) {
+	f.settle()
+	start := f.source[:levelCells]
+	fillNormal(start, clamp(level, 0, topLevel), clamp(spread, cell/2, 1), cell/2, cell)
+	for r := range rateRows {
+		row := f.row(r)
+		total := sumOf(row)
+		for j := range row {
+			row[j] = total * start[j]
+		}
+	}
+	f.lag = lag{}
+	f.fresh = false
+}
+
+// Read takes in a word (0 is the lowest) from a person. Words that the gauge
+// does not have are ignored.
+func (f *Filter) Read(word, person int) {
+	if word < 0 || word >= f.p.Words {
+		return
+	}
+	f.read(word, person)
+}
+
+// LookedFine takes in "looked in, seemed fine": anything but the lowest word.
+func (f *Filter) LookedFine(person int) { f.read(fineWord, person) }
+
+func (f *Filter) read(word, person int) {
+	if f.pend.dose > 0 || f.pend.hours >= lazyHours {
+		f.settle()
+	}
+	like, slope := &f.tables.like[word], &f.tables.slope[word]
+	bias := 0.0
+	if person >= 0 && person < len(f.touch) {
+		bias = f.touch[person].Bias
+	}
+	total, tilt := 0.0, 0.0
+	for r := range rateRows {
+		row := f.row(r)
+		// A wait too short to move the grid shifts the likelihood instead.
+		shift := f.lagOf(r) + bias - f.rate[r]*f.pend.drained
+		at := (0.5 + shift/cell - touchBelow) * touchPerCell
+		at = clamp(at, 0, touchEntries-1-levelCells*touchPerCell-1)
+		i := int(at)
+		part := at - float64(i)
+		sum, tiltRow := 0.0, 0.0
+		a := like[i : i+levelCells*touchPerCell]
+		b := slope[i : i+levelCells*touchPerCell]
+		for j := range row {
+			k := j * touchPerCell
+			l := a[k] + part*(a[k+1]-a[k])
+			tiltRow += row[j] * b[k]
+			row[j] *= l
+			sum += row[j]
+		}
+		total += sum
+		tilt += tiltRow
+	}
+	if !(total > wordEvidence) {
+		total = wordEvidence
+	}
+	f.evidence += math.Log(total)
+	f.learnTouch(person, tilt/total)
+	f.normalise(total)
+	f.fresh = false
+}
+
+func (f *Filter) learnTouch(person int, slope float64) {
+	if person < 0 || person > 1000 {
+		return
+	}
+	for len(f.lessons) <= person {
+		f.lessons = append(f.lessons, TouchLesson{})
+	}
+	f.lessons[person].Slope += slope
+	f.lessons[person].Information += slope * slope
+}
+
+// normalise makes the weights sum to 1 and keeps a trace of mass everywhere,
+// so that a history of surprising words can still be recovered from.
+func (f *Filter) normalise(total float64) {
+	scale := 1 / total
+	sum := 0.0
+	for r := range rateRows {
+		row := f.row(r)
+		floor := rowFloor * f.base[r] / levelCells
+		for j := range row {
+			row[j] = row[j]*scale + floor
+			sum += row[j]
+		}
+	}
+	scale = 1 / sum
+	for i := range f.weight {
+		f.weight[i] *= scale
+	}
+}
+
+func (f *Filter) lagOf(r int) float64 {
+	return clamp(f.lag.fromDoses-f.rate[r]*f.lag.fromDrying, -topLevel, 3*topLevel)
+}
+
+func sumOf(v []float64) float64 {
+	s := 0.0
+	for _, x := range v {
+		s += x
+	}
+	return s
+}

@@ -1,0 +1,124 @@
+package gauge
+
+import "math"
+
+// A Future is a moment ahead of the latest event, by cumulative clock and hour.
+type Future struct {
+	Clock float64 // expected cumulative clock then
+	Hours float64
+	// ClockSpread is the standard deviation of Clock, for a room climate that
+	// is itself a forecast; 0 if the clock is certain.
+	ClockSpread float64
+}
+
+// Odds are about one moment, if nobody does anything until then.
+type Odds struct {
+	Dry  float64 // the surface has come to lie below Params.DryLevel
+	Risk float64 // the store has come to lie below Params.RiskLevel
+}
+
+// Now is the odds at the latest event.
+func (f *Filter) Now() Odds { return f.at(Future{Clock: f.clock, Hours: f.hours}) }
+
+// Forecast appends to dst the odds at each of the futures, which must be in
+// order of time. It does not move the filter and does not step: every moment is
+// reached directly through the inverse of the drying curve. Odds never fall
+// from one moment to the next nor below those of now, because a damp side that
+// has once felt dry is dry for the keeper, even if a humid night softens it.
+func (f *Filter) Forecast(dst []Odds, futures []Future) []Odds {
+	last := f.Now()
+	for _, future := range futures {
+		o := f.at(future)
+		last.Dry, last.Risk = math.Max(last.Dry, o.Dry), math.Max(last.Risk, o.Risk)
+		dst = append(dst, last)
+	}
+	return dst
+}
+
+func (f *Filter) at(future Future) Odds {
+	v := f.view(future)
+	return Odds{
+		Dry:  clamp(v.below(f.p.DryLevel(), 1), 0, 1),
+		Risk: clamp(v.below(f.p.RiskLevel, 0), 0, 1),
+	}
+}
+
+// SurfaceBelow is the probability that the surface lies below a level now.
+func (f *Filter) SurfaceBelow(level float64) float64 {
+	v := f.view(Future{Clock: f.clock, Hours: f.hours})
+	return clamp(v.below(level, 1), 0, 1)
+}
+
+// StoreBelow is the probability that the store lies below a level now.
+func (f *Filter) StoreBelow(level float64) float64 {
+	v := f.view(Future{Clock: f.clock, Hours: f.hours})
+	return clamp(v.below(level, 0), 0, 1)
+}
+
+// A view looks at the grid from one moment.
+type view struct {
+	f     *Filter
+	moves [rateRows]move
+	lag   [rateRows]float64
+	width [rateRows]float64
+	total float64
+}
+
+func (f *Filter) view(future Future) view {
+	f.prepare()
+	dClock := clamp(future.Clock-f.clock, 0, clockCeiling)
+	dHours := clamp(future.Hours-f.hours, 0, clockCeiling)
+	drained := math.Min(dClock/f.p.FullClock, levelsCeiling)
+	ahead := f.pend
+	ahead.drained += drained
+	ahead.hours += dHours
+	lag := f.lag.after(&f.p, drained, dHours)
+
+	v := view{f: f}
+	clockVar := square(clamp(future.ClockSpread/f.p.FullClock, 0, levelsCeiling))
+	// The mean of a random walk over a span has a third of its end's variance.
+	driftVar := square(f.p.DriftPerMonth) * ahead.hours / 720 / 3
+	for r := range rateRows {
+		m := f.moveOf(r, ahead)
+		m.variance += square(f.rate[r])*clockVar + square(m.drop)*math.Min(driftVar, 1)
+		v.moves[r] = m
+		v.width[r] = m.smoothing()
+		v.lag[r] = clamp(lag.fromDoses-f.rate[r]*lag.fromDrying, -topLevel, 3*topLevel)
+		v.total += f.cumAll[r][levelCells]
+	}
+	return v
+}
+
+// prepare fills the cumulative sums of all rows.
+func (f *Filter) prepare() {
+	if f.fresh {
+		return
+	}
+	for r := range rateRows {
+		accumulate(f.row(r), &f.cumAll[r], &f.sumAll[r])
+	}
+	f.fresh = true
+}
+
+// below is the probability of a level below the given one: of the surface with
+// lagShare 1, of the store with lagShare 0.
+func (v *view) below(level, lagShare float64) float64 {
+	f := v.f
+	odds := 0.0
+	for r := range rateRows {
+		y := level - lagShare*v.lag[r]
+		if y <= 0 {
+			continue
+		}
+		if y >= topLevel {
+			odds += f.cumAll[r][levelCells]
+			continue
+		}
+		m := &v.moves[r]
+		z := m.poured(m.before(y)) / cell
+		odds += smoothed(f.row(r), &f.cumAll[r], &f.sumAll[r], z, v.width[r])
+	}
+	return odds / v.total
+}
+
+func square(v float64) float64 { return v * v }
