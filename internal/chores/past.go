@@ -1,7 +1,6 @@
 package chores
 
 import (
-	"strings"
 	"time"
 
 	"underlog/internal/husbandry"
@@ -56,7 +55,7 @@ func feedings(entries []husbandry.Entry, foods map[string]husbandry.Food) []*fee
 	for _, entry := range entries {
 		switch entry.What {
 		case husbandry.Feed:
-			food, known := foods[strings.ToLower(strings.TrimSpace(entry.Food))]
+			food, known := foods[normal(entry.Food)]
 			if !known {
 				food = husbandry.Food{Slug: entry.Food, Name: entry.Food}
 			}

@@ -30,3 +30,76 @@ type Survey struct {
 	Chores  []husbandry.Chore `json:"chores"`  // by Due, then place
 	Glances []Glance          `json:"glances"` // one for each bin in use, in walking order
 }
+
+// An Engine holds the records of one household and what they come to.
+type Engine struct {
+	records records
+	room    *chores.Room
+	stale   bool
+	day     time.Time // UTC day for which room counts entries
+	counted int       // entries not later than the time asked for
+	at      time.Time
+}
+
+// New returns an Engine without records.
+func New() *Engine { return &Engine{records: newRecords(), stale: true} }
+
+// Reset forgets every record.
+func (e *Engine) Reset() { *e = *New() }
+
+// Put takes in records: sheets are merged, entries are kept once, and the
+// order of arrival does not matter.
+func (e *Engine) Put(sheets []husbandry.Sheet, entries []husbandry.Entry) {
+	for _, sheet := range sheets {
+		if e.records.merge(sheet) {
+			e.stale = true
+		}
+	}
+	for _, entry := range entries {
+		if e.records.add(entry) != nil {
+			e.stale = true
+		}
+	}
+}
+
+// Survey computes every chore and the state of every bin at an instant.
+func (e *Engine) Survey(at time.Time) Survey { return e.survey(at, false) }
+
+// SurveyWithForecasts is Survey with the odds of the coming days in each
+// chore.
+func (e *Engine) SurveyWithForecasts(at time.Time) Survey { return e.survey(at, true) }
+
+func (e *Engine) survey(at time.Time, withForecasts bool) Survey {
+	e.settle(at)
+	survey := Survey{At: at, Chores: e.room.Chores(withForecasts), Glances: e.room.Glances()}
+	if survey.Chores == nil {
+		survey.Chores = []husbandry.Chore{}
+	}
+	return survey
+}
+
+// Outlook computes what the page of one bin shows; for a bin that is not
+// there it is empty.
+func (e *Engine) Outlook(bin string, at time.Time) Outlook {
+	e.settle(at)
+	outlook, _ := e.room.Outlook(bin)
+	return outlook
+}
+
+// settle brings the room up to the time asked for: replayed anew where a
+// record changed, or where another day or entry has come to count.
+func (e *Engine) settle(at time.Time) {
+	day := at.UTC().Truncate(24 * time.Hour)
+	counted := e.records.countUntil(at)
+	if e.room != nil && !e.stale && day.Equal(e.day) && counted == e.counted && !at.Before(e.at) {
+		e.room.At(at)
+		return
+	}
+	var list []chores.Record
+	for _, bin := range e.records.bins() {
+		list = append(list, chores.Record{Bin: bin, Entries: e.records.of(bin.ID, at)})
+	}
+	settings := chores.Settings{Room: e.records.room(), Kinds: e.records.kinds(), Foods: e.records.foods()}
+	e.room = chores.NewRoom(settings, list, e.records.of("", at), day.Add(-history), at)
+	e.stale, e.day, e.counted, e.at = false, day, counted, at
+}

@@ -149,3 +149,17 @@ func typed[T any](sheets []*husbandry.Sheet, as func(husbandry.Sheet) (T, error)
 	}
 	return all
 }
+
+// countUntil counts the entries that are not later than an instant. Few lie
+// later, all of them at the ends of their bins' lists.
+func (r *records) countUntil(at time.Time) int {
+	count := 0
+	for _, list := range r.byBin {
+		n := len(list)
+		for n > 0 && list[n-1].At.After(at) {
+			n--
+		}
+		count += n
+	}
+	return count
+}

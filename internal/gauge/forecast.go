@@ -122,3 +122,10 @@ func (v *view) below(level, lagShare float64) float64 {
 }
 
 func square(v float64) float64 { return v * v }
+
+// SurfaceBelowAt is the probability that the surface lies below a level at a
+// future moment.
+func (f *Filter) SurfaceBelowAt(future Future, level float64) float64 {
+	v := f.view(future)
+	return clamp(v.below(level, 1), 0, 1)
+}

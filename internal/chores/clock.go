@@ -1,0 +1,97 @@
+package chores
+
+import (
+	"math"
+	"time"
+
+	"underlog/internal/air"
+	"underlog/internal/husbandry"
+)
+
+// knotHours is the spacing of a clock's knots: day and night differ, minutes
+// do not matter.
+const knotHours = 3
+
+// A clock is the drying power of the air, summed up: one unit is an hour of
+// the reference air (21 °C, 45 % RH) over the reference tub. How much slower
+// or faster another tub dries is nearly a constant factor, so one clock serves
+// every bin in the same air.
+type clock struct {
+	start   time.Time
+	sum     []float64 // at start + i*knotHours
+	climate []air.Climate
+}
+
+// newClock sums the drying power from start to end, as known at an instant.
+func newClock(a *Air, start, end, known time.Time) *clock {
+	start = start.UTC().Truncate(knotHours * time.Hour)
+	n := int(end.Sub(start).Hours()/knotHours) + 2
+	climate := make([]air.Climate, n)
+	a.samples(start, knotHours*time.Hour, known, climate)
+	reference := referenceTub.Loss(referenceAir).DampMLPerHour
+	c := &clock{start: start, sum: make([]float64, n), climate: climate}
+	before := referenceTub.Loss(climate[0]).DampMLPerHour
+	for i := 1; i < n; i++ {
+		now := referenceTub.Loss(climate[i]).DampMLPerHour
+		c.sum[i] = c.sum[i-1] + knotHours*(before+now)/2/reference
+		before = now
+	}
+	return c
+}
+
+// at returns the clock at an instant, in reference hours; beyond its knots it
+// runs on as the reference air would.
+func (c *clock) at(t time.Time) float64 {
+	knots := t.Sub(c.start).Hours() / knotHours
+	last := len(c.sum) - 1
+	switch {
+	case knots <= 0:
+		return knots * knotHours
+	case knots >= float64(last):
+		return c.sum[last] + (knots-float64(last))*knotHours
+	}
+	i := int(knots)
+	share := knots - float64(i)
+	return c.sum[i] + share*(c.sum[i+1]-c.sum[i])
+}
+
+// temperature returns the air's temperature at an instant, °C.
+func (c *clock) temperature(t time.Time) float64 {
+	i := int(t.Sub(c.start).Hours() / knotHours)
+	return c.climate[min(max(i, 0), len(c.climate)-1)].TemperatureC
+}
+
+var (
+	referenceAir = air.Climate{TemperatureC: 21, HumidityPct: 45}
+	referenceTub = tubOf(husbandry.CommonTub()).Prepare()
+)
+
+// tubOf describes a bin to the physics, in metres.
+func tubOf(bin husbandry.Bin) air.Tub {
+	const mm = 1e-3
+	tub := air.Tub{
+		LengthM: bin.LengthMM * mm, WidthM: bin.WidthMM * mm, HeightM: bin.HeightMM * mm,
+		DampShare: bin.DampShare,
+		LidGapM:   bin.LidGapMM * mm, WallM: bin.WallMM * mm, RoundPlan: bin.Shape == "round",
+	}
+	for _, o := range bin.Openings {
+		share := o.MeshOpenShare
+		if share == 0 {
+			share = 1
+		}
+		tub.Openings = append(tub.Openings, air.Opening{
+			Side: o.Where == "side", Round: o.Shape == "round", Count: max(1, o.Count), MeshOpenShare: share,
+			LengthM: o.LengthMM * mm, WidthM: o.WidthMM * mm, DiameterM: o.DiameterMM * mm,
+		})
+	}
+	return tub
+}
+
+// dampArea is the plan area of the damp side, m2.
+func dampArea(bin husbandry.Bin) float64 {
+	area := bin.LengthMM * bin.WidthMM * 1e-6
+	if bin.Shape == "round" {
+		area *= math.Pi / 4
+	}
+	return area * bin.DampShare
+}

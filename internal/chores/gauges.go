@@ -1,0 +1,150 @@
+package chores
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"underlog/internal/husbandry"
+	"underlog/internal/units"
+)
+
+// dryTolerance is how likely "feels dry" may get before the damp side is due
+// to be felt: cost of an early look / (that + cost of dry). Who needs damp is
+// looked at early. Judgement, tuned on the simulated room.
+func dryTolerance(moisture string) float64 {
+	switch moisture {
+	case "wet":
+		return 0.12
+	case "humid":
+		return 0.16
+	case "arid":
+		return 0.30
+	default:
+		return 0.20
+	}
+}
+
+// Rules of the gauges' windows; judgement.
+const (
+	couldWater   = 0.50 // feeling can change what you do when water is wanted with these odds
+	realRisk     = 0.20 // the window closes when the depth is dry with these odds
+	surelyDry    = 0.90 // or the surface with these
+	refillTarget = 0.95 // level that a dose refills to
+	swampLevel   = 1.05 // level that a dose must not pass
+	swampOdds    = 0.10 // but with these odds
+	thinOpens    = 0.50
+	bareDue      = 0.30
+	bareCloses   = 0.70
+	frassDue     = 0.50
+)
+
+// feelChore says when to feel the damp side, and how much to add if it is
+// found as expected.
+func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
+	tr, at := b.damp, h.at
+	dry := func(t time.Time) float64 { return tr.odds(t).Dry }
+	due := tr.crossing(dryTolerance(b.past.kind.Moisture), dry)
+	opens := tr.crossing(couldWater, func(t time.Time) float64 { return tr.filter.SurfaceBelowAt(tr.future(t), tr.params.Cuts[1]) })
+	closes := tr.crossing(realRisk, func(t time.Time) float64 { return tr.odds(t).Risk })
+	if late := tr.crossing(surelyDry, dry); late.Before(closes) {
+		closes = late
+	}
+	chore := window(b.past.bin.ID, husbandry.ChoreFeel, opens, due, closes)
+	system := units.System(h.Room.Units)
+	ml := tr.filter.DoseToRefillAt(tr.future(later(due, at)), refillTarget, swampLevel, swampOdds)
+	chore.DoseML = math.Round(10*math.Max(system.RoundDose(ml), system.DoseStep())) / 10
+	chore.Odds = tr.odds(at).Dry
+	switch {
+	case chore.Odds >= 0.5:
+		chore.Reason = fmt.Sprintf("%s dry by now", likely(chore.Odds))
+	case due.Before(at.Add(2 * day)):
+		chore.Reason = fmt.Sprintf("%s dry %s", likely(tr.odds(at.Add(day)).Dry), when(at.Add(day), at))
+	default:
+		chore.Reason = fmt.Sprintf("%s dry %s", likely(tr.odds(due).Dry), when(due, at))
+	}
+	if withForecast {
+		const points, step = 57, 6 * time.Hour
+		for i := range points {
+			t := at.Add(time.Duration(i) * step)
+			odds := tr.odds(t)
+			chore.Forecast = append(chore.Forecast, husbandry.OddsPoint{At: t, Dry: &odds.Dry, Risk: &odds.Risk})
+		}
+	}
+	return chore
+}
+
+// likely puts odds before a state: "likely", "perhaps (1 in 4)".
+func likely(p float64) string {
+	switch {
+	case p >= 0.9:
+		return "almost surely"
+	case p >= 0.6:
+		return "likely"
+	case p >= 0.4:
+		return "as likely as not"
+	default:
+		return chance(p)
+	}
+}
+
+func later(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
+// leavesChore says when to top up the leaf litter, and with how many handfuls.
+func (h *Household) leavesChore(b *binState) husbandry.Chore {
+	tr, at := b.litter, h.at
+	bare := func(t time.Time) float64 { return tr.odds(t).Dry }
+	due := tr.crossing(bareDue, bare)
+	opens := tr.crossing(thinOpens, func(t time.Time) float64 { return tr.filter.SurfaceBelowAt(tr.future(t), tr.params.Cuts[1]) })
+	chore := window(b.past.bin.ID, husbandry.ChoreLeaves, opens, due, tr.crossing(bareCloses, bare))
+	chore.Odds = bare(at)
+	missing := 1 - tr.level(later(due, at)).Mean
+	chore.Handfuls = math.Max(0.5, math.Round(2*missing*fullHandfuls(b.past.bin))/2)
+	if added := last(b.past.entries, husbandry.AddLeaves); added != nil {
+		chore.Reason = fmt.Sprintf("leaves added %s ago, %s bare", ago(added.At, at), chance(chore.Odds))
+	} else {
+		chore.Reason = fmt.Sprintf("no leaves logged yet, %s bare", chance(chore.Odds))
+	}
+	return chore
+}
+
+// usualRenewMonths is the usual goal between renewals: common practice, no
+// source; three months is better for production.
+const usualRenewMonths = 6
+
+// renewChore says when to renew the substrate: at the goal after the last
+// renewal, earlier if it is mostly frass before.
+func (h *Household) renewChore(b *binState) husbandry.Chore {
+	months := b.past.bin.RenewMonths
+	if months <= 0 {
+		months = usualRenewMonths
+	}
+	tr, at := b.fresh, h.at
+	from := b.renewed
+	if from.IsZero() { // nothing at all is known of the bin
+		from = at
+	}
+	whole, part := math.Modf(months)
+	goal := dayStart(from.In(at.Location())).AddDate(0, int(whole), int(part*monthDays)).Add(18 * time.Hour)
+	frass := func(t time.Time) float64 { return tr.odds(t).Dry }
+	due, early := goal, false
+	if used := tr.crossing(frassDue, frass); used.Before(goal.Add(-14*day)) && last(b.past.entries, husbandry.Substrate) != nil {
+		due, early = used, true
+	}
+	chore := window(b.past.bin.ID, husbandry.ChoreRenew, due.Add(-14*day), due, due.Add(60*day))
+	chore.Odds = frass(at)
+	age := "since nobody knows when"
+	if b.renewedKnown {
+		age = fmt.Sprintf("%.1f months old", at.Sub(b.renewed).Hours()/24/monthDays)
+	}
+	chore.Reason = fmt.Sprintf("substrate %s, goal %g months", age, months)
+	if early {
+		chore.Reason = fmt.Sprintf("substrate %s, %s mostly frass", age, chance(chore.Odds))
+	}
+	return chore
+}

@@ -1,0 +1,124 @@
+package chores
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+	"time"
+
+	"underlog/internal/fuse"
+	"underlog/internal/husbandry"
+)
+
+// Rules of a look at leftovers.
+const (
+	dayAfterHours  = 24.0 // look again within about a day: common practice, no source
+	mouldyDue      = 0.15 // the look is due when the food is mouldy with these odds
+	mouldyCloses   = 0.40 // and late at these
+	nextLookHours  = 48.0 // firm clean food gets its next look within two days (judgement)
+	soonestHours   = 6.0  // no sooner after a look (judgement)
+	mouldLeftHours = 12.0 // food seen mouldy and left in is looked at again (judgement)
+	latestHours    = 48.0 // the window stays open at most this long after it is due
+	horizonHours   = 14 * 24.0
+)
+
+// learnFood fits what this room's looks at food have taught: how fast foods
+// mould here, and each bin's appetite. bins gives each bin a number.
+func (h *Household) learnFood(histories []*history) *fuse.Room {
+	var pieces []fuse.Piece
+	for _, past := range histories {
+		for _, f := range past.feedings {
+			if len(f.looks) > 0 {
+				pieces = append(pieces, h.piece(past, f))
+			}
+		}
+	}
+	return fuse.Learn(pieces, fuse.DefaultPriors())
+}
+
+// piece describes a feeding to the fuses.
+func (h *Household) piece(past *history, f *feeding) fuse.Piece {
+	piece := fuse.Piece{
+		Food: f.food.Slug, Class: fuse.Class(f.food.Class), Bin: past.number, Pieces: f.Pieces,
+		PlacedHours:  h.hours(f.At),
+		TemperatureC: h.drying.temperature(f.At.Add(12 * time.Hour)),
+		Springtails:  past.bin.Springtails, DrySide: f.Side == husbandry.SideWords[1], Cooked: f.Cooked,
+	}
+	for _, look := range f.looks {
+		piece.Looks = append(piece.Looks, fuse.Look{
+			Hours: look.At.Sub(f.At).Hours(), Left: fuse.Left(look.Left), Mould: fuse.Mould(look.Mould), Removed: look.Removed,
+		})
+	}
+	return piece
+}
+
+// leftoversChore says when to look at what is left of a feeding: the day
+// after, or when mould gets likely, whichever comes first. Firm clean food
+// after a look gets a next look.
+func (h *Household) leftoversChore(past *history, f *feeding, at time.Time, withForecast bool) husbandry.Chore {
+	piece := h.piece(past, f)
+	reached := h.food.MouldyReaches(piece, horizonHours, mouldyDue, mouldyCloses)
+	looked, mouldSeen := 0.0, ""
+	if n := len(f.looks); n > 0 {
+		looked = f.looks[n-1].At.Sub(f.At).Hours()
+		mouldSeen = f.looks[n-1].Mould
+	}
+	var due float64
+	switch {
+	case mouldSeen == husbandry.MouldWords[1] || mouldSeen == husbandry.MouldWords[2]:
+		due = looked + mouldLeftHours
+	case looked > 0:
+		due = math.Max(looked+soonestHours, math.Min(reached[0], looked+nextLookHours))
+	default:
+		due = math.Min(dayAfterHours, reached[0])
+	}
+	closes := math.Min(math.Max(reached[1], due+soonestHours), due+latestHours)
+	after := func(hours float64) time.Time { return f.At.Add(time.Duration(hours * float64(time.Hour))) }
+	chore := window(past.bin.ID, husbandry.ChoreLeftovers, after(math.Max(looked+1, due-8)), after(due), after(closes))
+	chore.Of, chore.Food = f.ID, f.food.Slug
+	odds := h.food.Forecast(piece, []float64{at.Sub(f.At).Hours()})[0]
+	chore.Odds = odds.Mouldy
+	name := strings.ToLower(f.food.Name)
+	switch {
+	case mouldSeen == husbandry.MouldWords[1] || mouldSeen == husbandry.MouldWords[2]:
+		chore.Reason = fmt.Sprintf("%s left in with mould (%s) %s ago", name, mouldSeen, ago(f.looks[len(f.looks)-1].At, at))
+	case odds.Mouldy >= 0.02:
+		chore.Reason = fmt.Sprintf("%s since %s, %s mouldy by now", name, ago(f.At, at), chance(odds.Mouldy))
+	default:
+		chore.Reason = fmt.Sprintf("%s since %s, hardly mouldy yet", name, ago(f.At, at))
+	}
+	if withForecast {
+		chore.Forecast = h.foodForecast(piece, f.At, at)
+	}
+	return chore
+}
+
+// foodForecast is the odds every three hours for four days.
+func (h *Household) foodForecast(piece fuse.Piece, fed, at time.Time) []husbandry.OddsPoint {
+	const points, step = 33, 3
+	hours := make([]float64, points)
+	for i := range hours {
+		hours[i] = at.Sub(fed).Hours() + float64(i*step)
+	}
+	forecast := make([]husbandry.OddsPoint, points)
+	for i, odds := range h.food.Forecast(piece, hours) {
+		forecast[i] = husbandry.OddsPoint{
+			At: at.Add(time.Duration(i*step) * time.Hour), Gone: &odds.Gone, Mouldy: &odds.Mouldy,
+		}
+	}
+	return forecast
+}
+
+// lyingNow is what the drawing shows on top of the substrate.
+func (h *Household) lyingNow(past *history, at time.Time) []Lying {
+	list := []Lying{}
+	for _, f := range lying(past.feedings, at) {
+		odds := h.food.Forecast(h.piece(past, f), []float64{at.Sub(f.At).Hours()})[0]
+		list = append(list, Lying{
+			Of: f.ID, Food: f.food.Slug, Since: f.At, Pieces: max(1, f.Pieces), Gone: odds.Gone, Mouldy: odds.Mouldy,
+		})
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].Since.Before(list[j].Since) })
+	return list
+}

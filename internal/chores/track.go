@@ -1,0 +1,208 @@
+package chores
+
+import (
+	"slices"
+	"time"
+
+	"underlog/internal/gauge"
+	"underlog/internal/husbandry"
+)
+
+// A track is one gauge of one bin, replayed to its last entry.
+type track struct {
+	params gauge.Params
+	filter *gauge.Filter
+	events []gauge.Event
+	from   time.Time                 // of the first event: hour and clock 0
+	last   time.Time                 // of the last event
+	clock  func(t time.Time) float64 // not yet counted from the first event
+	prior  gauge.RatePrior           // in use
+	touch  []gauge.Touch             // in use
+}
+
+// climateDoubt is how far the drying power of the coming days may be from
+// what the last days and the season say, as a share (judgement).
+const climateDoubt = 0.10
+
+func (tr *track) future(t time.Time) gauge.Future {
+	clock := tr.clock(t) - tr.clock(tr.from)
+	doubt := climateDoubt * (tr.clock(t) - tr.clock(tr.last))
+	return gauge.Future{Clock: clock, Hours: t.Sub(tr.from).Hours(), ClockSpread: max(0, doubt)}
+}
+
+// event adds what an entry means for the gauge.
+func (tr *track) event(t time.Time, e gauge.Event) {
+	if len(tr.events) == 0 {
+		tr.from = t
+	}
+	tr.last = t
+	e.Hours = t.Sub(tr.from).Hours()
+	e.Clock = tr.clock(t) - tr.clock(tr.from)
+	tr.events = append(tr.events, e)
+}
+
+// replay runs the events under a belief about the rate and the touches.
+func (tr *track) replay(prior gauge.RatePrior, touch []gauge.Touch) {
+	tr.prior, tr.touch = prior, slices.Clone(touch)
+	tr.filter.Reset(tr.params, prior, tr.touch)
+	tr.filter.Replay(tr.events)
+}
+
+// odds returns the odds at an instant no earlier than the last event.
+func (tr *track) odds(t time.Time) gauge.Odds {
+	if t.Before(tr.last) {
+		t = tr.last
+	}
+	return tr.filter.Forecast(nil, []gauge.Future{tr.future(t)})[0]
+}
+
+// level returns the level with its 90 % span at an instant.
+func (tr *track) level(t time.Time) Level {
+	fan := tr.fan(t)
+	return Level{Mean: fan[2], Low: fan[0], High: fan[4]}
+}
+
+func (tr *track) fan(t time.Time) gauge.Fan {
+	if t.Before(tr.last) {
+		t = tr.last
+	}
+	return tr.filter.Fans(nil, []gauge.Future{tr.future(t)})[0]
+}
+
+// horizon is how far ahead a crossing is looked for.
+const horizon = 100 * day
+
+// crossing returns when odds, which rise with time, first reach share, no
+// earlier than the last event and at most horizon after it.
+func (tr *track) crossing(share float64, odds func(time.Time) float64) time.Time {
+	low := tr.last
+	if odds(low) >= share {
+		return low
+	}
+	step := 6 * time.Hour
+	high := low
+	for {
+		high = low.Add(step)
+		if odds(high) >= share {
+			break
+		}
+		low = high
+		if high.Sub(tr.last) > horizon {
+			return tr.last.Add(horizon)
+		}
+		step = min(step*3/2, 10*day)
+	}
+	for high.Sub(low) > 30*time.Second {
+		middle := low.Add(high.Sub(low) / 2)
+		if odds(middle) >= share {
+			high = middle
+		} else {
+			low = middle
+		}
+	}
+	return high
+}
+
+// dampTrack follows the dampness of a bin's damp side. Its clock is the
+// potential loss of the damp side, in mL.
+func (h *Household) dampTrack(past *history) *track {
+	vents := tubOf(past.bin).Prepare()
+	loss := vents.Loss(referenceAir).DampMLPerHour
+	tr := &track{
+		params: gauge.Dampness(dampArea(past.bin), past.bin.SubstrateDepthMM/1000),
+		filter: gauge.New(),
+		clock:  func(t time.Time) float64 { return loss * past.drying.at(t) },
+	}
+	for i := range past.entries {
+		e := &past.entries[i]
+		switch e.What {
+		case husbandry.Feel:
+			tr.event(e.At, gauge.Event{Kind: gauge.Word, Word: slices.Index(husbandry.FeelWords, e.Feel), Person: h.person(e.By)})
+		case husbandry.Water:
+			tr.event(e.At, gauge.Event{Kind: gauge.Dose, Amount: e.WaterML})
+		case husbandry.Renew:
+			// New substrate is put in moist (common practice, no source).
+			tr.event(e.At, gauge.Event{Kind: gauge.Renew, Amount: 0.85, Spread: 0.2})
+		}
+	}
+	h.begin(tr)
+	return tr
+}
+
+// begin gives a track without events a start: nothing is known before now.
+func (h *Household) begin(tr *track) {
+	if len(tr.events) == 0 {
+		tr.event(dayStart(h.at), gauge.Event{Kind: gauge.Nothing})
+	}
+}
+
+// Prior shape of the litter gauge: a full cover of a common tub is about this
+// many handfuls and lasts about this many days (judgement, wide).
+const (
+	fullHandfulsPerM2 = 45.0
+	fullLitterDays    = 75.0
+)
+
+func fullHandfuls(bin husbandry.Bin) float64 { return fullHandfulsPerM2 * planArea(bin) }
+
+func planArea(bin husbandry.Bin) float64 { return dampArea(bin) / bin.DampShare }
+
+// litterTrack follows the leaves on top. Its clock is days.
+func (h *Household) litterTrack(past *history) *track {
+	tr := &track{
+		params: gauge.Litter(fullLitterDays, fullHandfuls(past.bin)), filter: gauge.New(), clock: h.days,
+	}
+	for i := range past.entries {
+		e := &past.entries[i]
+		switch e.What {
+		case husbandry.Leaves:
+			tr.event(e.At, gauge.Event{Kind: gauge.Word, Word: slices.Index(husbandry.LeavesWords, e.Leaves), Person: h.person(e.By)})
+		case husbandry.AddLeaves:
+			tr.event(e.At, gauge.Event{Kind: gauge.Dose, Amount: e.Handfuls})
+		case husbandry.Renew:
+			tr.event(e.At, gauge.Event{Kind: gauge.Renew, Amount: 0.8, Spread: 0.25})
+		}
+	}
+	h.begin(tr)
+	return tr
+}
+
+func (h *Household) days(t time.Time) float64 { return t.Sub(epoch).Hours() / 24 }
+
+// fullSubstrateMonths is about what uses up new substrate: at the usual six
+// months it is then mostly frass with even odds (common practice, no source).
+const fullSubstrateMonths = 8.6
+
+const monthDays = 365.25 / 12
+
+// freshTrack follows the freshness of the substrate. Its clock is months.
+// known says whether anybody wrote down when it was renewed.
+func (h *Household) freshTrack(past *history) (tr *track, renewed time.Time, known bool) {
+	tr = &track{
+		params: gauge.Substrate(fullSubstrateMonths), filter: gauge.New(),
+		clock: func(t time.Time) float64 { return h.days(t) / monthDays },
+	}
+	if date, err := time.ParseInLocation(time.DateOnly, past.bin.SubstrateRenewed, h.at.Location()); err == nil {
+		renewed, known = date, true
+		tr.event(date, gauge.Event{Kind: gauge.Renew, Amount: 1, Spread: 0.05})
+	}
+	for i := range past.entries {
+		e := &past.entries[i]
+		if known && e.At.Before(renewed) {
+			continue
+		}
+		switch e.What {
+		case husbandry.Substrate:
+			word := len(husbandry.SubstrateWords) - 1 - slices.Index(husbandry.SubstrateWords, e.Substrate)
+			tr.event(e.At, gauge.Event{Kind: gauge.Word, Word: word, Person: h.person(e.By)})
+		case husbandry.Renew:
+			renewed, known = e.At, true
+			tr.event(e.At, gauge.Event{Kind: gauge.Renew, Amount: 1, Spread: 0.05})
+		}
+	}
+	if !known && len(past.entries) > 0 {
+		renewed = past.entries[0].At
+	}
+	h.begin(tr)
+	return tr, renewed, known
+}
