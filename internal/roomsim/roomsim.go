@@ -4,8 +4,8 @@
 // that its fingers find; a Keeper decides which bins to open; a Report tells
 // what that cost and what it spared the animals.
 //
-// It imports nothing of this project and shares no formula with the packages
-// that forecast (a test holds it to that): other physics, so that a forecast
+// It imports nothing of this project (a test holds it to that) and was written
+// without a look at the packages that forecast: other physics, so that a forecast
 // which does well here has not merely met its own assumptions again.
 //
 // # What it assumes
