@@ -72,7 +72,11 @@ func (f *fitter) direction(damping float64) (rise float64, ok bool) {
 }
 
 func (f *fitter) dampedBin(b int, damping float64) float64 {
-	return f.binWeight[b] * (1 + damping)
+	if damping == 0 {
+		return f.binWeight[b]
+	}
+	tie := 1 / (f.model.BinSD * f.model.BinSD)
+	return f.binWeight[b] + damping*(math.Abs(f.binWeight[b])+tie)
 }
 
 // schur factors the precision of the dense block with the bins integrated out.
@@ -172,4 +176,18 @@ func (f *fitter) posterior() (*Posterior, error) {
 		p.covariance.row(f.n - 1)[f.n-1] = 0
 	}
 	return p, nil
+}
+
+// freedom is how many of the coefficients and bin effects the cases, rather
+// than the priors, determine.
+func (p *Posterior) freedom() float64 {
+	sum := 0.0
+	for i, prior := range p.model.Columns {
+		sum += 1 - prior.precision()*p.covariance.row(i)[i]
+	}
+	for b := range p.BinEffect {
+		_, sd := p.Bin(b)
+		sum += 1 - sd*sd/(p.model.BinSD*p.model.BinSD)
+	}
+	return math.Max(0, sum)
 }

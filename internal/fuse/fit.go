@@ -36,6 +36,10 @@ type Model struct {
 	// span says nothing: it bounds what one odd entry can do. With 0 the
 	// likelihood is log-concave and the fit the classical one.
 	Slip float64
+	// Marginal puts the scale at the mode of its own posterior instead of that
+	// of scale and coefficients together, which is too small when there are
+	// many effects (a sum of squares divided by n, not by n - p).
+	Marginal bool
 }
 
 // A Posterior is Laplace's Gaussian around the mode of the coefficients, the
@@ -101,6 +105,11 @@ func (m Model) Fit(cases []Case) (*Posterior, error) {
 		return nil, err
 	}
 	fitter.start()
+	posterior, err := fitter.climb()
+	if err != nil || !m.Marginal {
+		return posterior, err
+	}
+	fitter.freedom = posterior.freedom()
 	return fitter.climb()
 }
 
@@ -119,6 +128,11 @@ type fitter struct {
 	cross               square2
 	value               float64 // log posterior
 	likelihood          float64
+	// freedom is how many coefficients the cases pay for: the p of n - p when
+	// the scale's mode is to be marginal, 0 for the joint mode. Integrating
+	// the coefficients out multiplies the density of the scale by the root of
+	// their posterior's determinant, which grows as scale^p.
+	freedom float64
 }
 
 // A logCase is a case as the inner loop wants it.
@@ -234,10 +248,7 @@ func (f *fitter) measure(curved bool) float64 {
 		if c.bin >= 0 {
 			location += f.bins[c.bin]
 		}
-		s := f.model.Family.span(c.after, c.by, location, scale*c.spread)
-		if f.model.Slip > 0 {
-			s = s.withSlip(f.model.Slip)
-		}
+		s := f.model.Family.spanOrSlip(c.after, c.by, location, scale*c.spread, f.model.Slip)
 		sum += c.weight * s.value
 		if curved {
 			f.accumulate(c, s)
@@ -252,8 +263,9 @@ func (f *fitter) measure(curved bool) float64 {
 		}
 	}
 	if f.model.Family != Exponential {
-		sum += f.model.LogScale.penalty(logScale)
+		sum += f.model.LogScale.penalty(logScale) + f.freedom*logScale
 		if curved {
+			f.gradient[last] += f.freedom
 			f.gradient[last] -= (logScale - f.model.LogScale.Mean) * f.model.LogScale.precision()
 			f.precision.row(last)[last] += f.model.LogScale.precision()
 		}
@@ -306,18 +318,4 @@ func (f *fitter) accumulate(c *logCase, s slopes) {
 			cross[last] -= w * s.ml
 		}
 	}
-}
-
-// withSlip mixes in the chance that the span says nothing.
-func (s slopes) withSlip(slip float64) slopes {
-	value := math.Log(slip + (1-slip)*math.Exp(s.value))
-	share := (1 - slip) * math.Exp(s.value-value) // that the span is meant
-	s.value = value
-	doubt := share * (1 - share)
-	s.mm = share*s.mm + doubt*s.m*s.m
-	s.ml = share*s.ml + doubt*s.m*s.l
-	s.ll = share*s.ll + doubt*s.l*s.l
-	s.m *= share
-	s.l *= share
-	return s
 }

@@ -47,21 +47,21 @@ func DefaultPriors() Priors {
 			DrySide:     Gaussian{math.Log(1.5), 0.25},
 			Cooked:      Gaussian{math.Log(0.6), 0.25},
 			Pieces:      Gaussian{0, 0.1},
-			ScaleSD:     0.3, SpreadWeight: 10,
+			ScaleSD:     0.2, SpreadWeight: 10,
 		},
 		Eaten: Effects{
-			RoomSD: 0.35, BinSD: 0.45, FoodShare: 0.35,
+			RoomSD: 0.3, BinSD: 0.4, FoodShare: 0.3,
 			Springtails: Gaussian{0, 0.15},
-			Warmth:      Gaussian{1, 0.5},
+			Warmth:      Gaussian{0.6, 0.4},
 			DrySide:     Gaussian{0.1, 0.3},
 			Cooked:      Gaussian{-0.2, 0.3},
 			Pieces:      Gaussian{0.3, 0.3},
-			ScaleSD:     0.35, SpreadWeight: 10,
+			ScaleSD:     0.2, SpreadWeight: 10,
 		},
 		Food:             FoodPrior,
-		Slip:             0.01,
+		Slip:             0.002,
 		AppetiteHalfLife: 90 * 24,
-		AfterMould:       0.5, AfterMouldWeight: 4,
+		AfterMould:       0.4, AfterMouldWeight: 4,
 	}
 }
 

@@ -234,10 +234,7 @@ func (f *fuseFit) predict(c Case, wait Wait, column int, counted bool, work []fl
 	}
 	if counted && !tellsNothing(c.Span) {
 		scale := math.Exp(centre.logScale) * c.Spread
-		s := Lognormal.span(math.Log(c.After), math.Log(c.By), centre.mean, scale)
-		if slip := f.posterior.model.Slip; slip > 0 {
-			s = s.withSlip(slip)
-		}
+		s := Lognormal.spanOrSlip(math.Log(c.After), math.Log(c.By), centre.mean, scale, f.posterior.model.Slip)
 		stiff := math.Max(0, -s.mm*c.Weight) * centre.variance
 		grow := 1 / (1 - math.Min(stiff, 0.9))
 		centre.mean -= grow * centre.variance * s.m * c.Weight

@@ -31,7 +31,7 @@ var (
 	begunLeans  = []float64{-2.5, -2, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2}
 	begunSlopes = []float64{0, 0.35, 0.7, 1.2, 2}
 	leanPrior   = Gaussian{-1, 0.8}
-	slopePrior  = Gaussian{0.7, 0.5}
+	slopePrior  = Gaussian{0.8, 0.8}
 )
 
 // learnBegun averages the grid by how well each reading explains the pieces.

@@ -43,6 +43,7 @@ func (p *Piece) identity() pieceName { return pieceName{p.Bin, p.PlacedHours, p.
 type fuseFit struct {
 	effects   Effects
 	posterior *Posterior
+	failed    error   // why the posterior is that of the priors alone
 	usual     float64 // piece-to-piece sd that Spread 1 stands for
 }
 
@@ -251,11 +252,13 @@ func (f *fuseFit) learn(cases []Case, waits []Wait, bins int, slip float64) *Pos
 			if round == 2 || len(cases) == 0 {
 				return posterior
 			}
+			fitter.freedom = posterior.freedom()
 			f.respread(&fitter.model, posterior)
 		}
 	}
 	// Proper priors make every fit possible; should rounding defeat one all
 	// the same, the priors alone still forecast.
+	f.failed = err
 	alone, err := model.Fit(nil)
 	if err != nil {
 		panic("fuse: the priors are no priors: " + err.Error())
