@@ -4,7 +4,7 @@
  * matters is in the entries themselves.
  */
 import { log, strike } from '../data/log'
-import type { Chore, EntryDraft } from '../types'
+import type { Chore, ChoreSort, EntryDraft } from '../types'
 import { problemsText } from '../words/phrases'
 import type { Stop } from './round'
 
@@ -12,12 +12,23 @@ import type { Stop } from './round'
 export interface Said {
   key: string
   text: string
+  draft: EntryDraft
   serial: number
   ids: string[]
   pending: boolean
 }
 
 const PAUSE_MS = 3 * 3_600_000 // after that long it is another round
+
+/** The keys of the answers that settle a chore for this walk. */
+const ANSWERS: Record<ChoreSort, (chore: Chore) => string[]> = {
+  feel: () => ['feel', 'water'],
+  leftovers: (chore) => [`leftovers ${chore.of ?? ''}`],
+  feed: () => ['feed'],
+  leaves: () => ['leaves', 'add leaves'],
+  renew: () => ['renew', 'substrate'],
+  look: () => ['look', 'feel', 'water', 'feed', 'leaves', 'add leaves', 'renew', 'substrate'],
+}
 
 class Walk {
   /** Bins that have been stops since the walk began. */
@@ -57,8 +68,19 @@ class Walk {
     this.#touched = 0
   }
 
+  /** Everything that was asked at a stop is answered, or it was looked in on and all was well. */
   isDone(bin: string): boolean {
+    if (!this.isBegun(bin)) return false
+    return this.answer(bin, 'look') !== undefined || this.open(bin).length === 0
+  }
+
+  isBegun(bin: string): boolean {
     return (this.said[bin]?.length ?? 0) > 0
+  }
+
+  /** What was asked at a stop and not answered yet. */
+  open(bin: string): Chore[] {
+    return (this.wanted[bin] ?? []).filter((chore) => !ANSWERS[chore.chore](chore).some((key) => this.answer(bin, key)))
   }
 
   answer(bin: string, key: string): Said | undefined {
@@ -71,7 +93,7 @@ class Walk {
     delete this.failed[bin]
     const serial = ++this.#serial
     const earlier = this.answer(bin, key)
-    this.said[bin] = [...this.#without(bin, key), { key, text, serial, ids: [], pending: true }]
+    this.said[bin] = [...this.#without(bin, key), { key, text, draft: drafts[0]!, serial, ids: [], pending: true }]
     return this.#inTurn(async () => {
       try {
         const done = await log(...drafts)

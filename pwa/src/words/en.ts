@@ -1,25 +1,18 @@
 /**
- * Every sentence of the app, in English. A translation is another file of the
- * same shape. Sentences that change with the data are functions; measures and
- * dates come in ready-made from units.ts and when.ts, so that a translator
- * meets words only.
+ * Every sentence of the app, in English: the walk here, the other pages in the
+ * two files beside it. A translation is another set of the same shape.
+ * Sentences that change with the data are functions; measures and dates come
+ * in ready-made from units.ts and when.ts, so that a translator meets words
+ * only.
  */
 import type { ChoreSort, What } from '../types'
+import { capital, count } from './grammar'
 import { simpleOdds } from './odds'
 import type { PartOfDay } from './when'
 
-export function count(n: number, one: string, many: string): string {
-  return `${n} ${n === 1 ? one : many}`
-}
-
-export function list(items: string[]): string {
-  if (items.length < 2) return items[0] ?? ''
-  return `${items.slice(0, -1).join(', ')} and ${items[items.length - 1]}`
-}
-
-export function capital(s: string): string {
-  return s === '' ? s : s[0]!.toUpperCase() + s.slice(1)
-}
+export { capital, count, list } from './grammar'
+export * from './en.pages'
+export * from './en.room'
 
 export const app = {
   name: 'Underlog',
@@ -41,6 +34,7 @@ export const app = {
   toRound: 'To the round',
   asTable: 'The same as a table',
   optional: 'optional',
+  keys: 'Shortcuts',
   yes: 'yes',
   no: 'no',
 }
@@ -126,6 +120,7 @@ export const round = {
   resume: (place: string) => `Go on at ${place}`,
   done: 'Done',
   doneWith: (what: string) => `Done: ${what}`,
+  noEngine: 'The forecast could not be loaded on this device. What you log is kept and sent; load the page again when there is signal.',
   noBins: 'No bins yet',
   noBinsHelp: 'Add the first one. It takes under a minute, and the forecast starts at once.',
   noBinsHelpMore: 'After three bins you will see the walk take shape.',
@@ -141,6 +136,7 @@ export const signal = {
   signedOut: 'Signed out.',
   signIn: 'Sign in',
   sending: 'Sending…',
+  tryNow: 'Try now',
   allSent: 'Everything is sent.',
   never: 'Not yet in touch with the server.',
   lastSent: (at: string) => `In touch with the server ${at}.`,
@@ -213,12 +209,14 @@ export const stop = {
   soaked: 'Soaked: leave the lid ajar for a while, and let the dry side stay dry.',
   waterAnyway: 'Water anyway',
   leftovers: (food: string, since: string) => `${capital(food)}, in since ${since}`,
+  leftoversOf: (food: string) => (food === '' ? 'What is left of the feeding' : `${capital(food)}, what is left`),
+  thenMould: 'and the mould? It is logged with that.',
   mould: 'Mould on it',
   removed: 'I took it out',
   mouldCare: 'Mould: lift it out whole, moving air, a mask if it bothers you.',
   leaves: 'Leaves on top',
   addLeaves: 'Leaves put in',
-  gaveLeaves: (handfuls: string) => `Added ${handfuls}`,
+  added: 'Added',
   fewerLeaves: 'Fewer handfuls',
   moreLeaves: 'More handfuls',
   handfuls: (n: number, written: string) => `${written} ${n > 1 ? 'handfuls' : 'handful'}`,

@@ -1,0 +1,15 @@
+import { mount } from 'svelte'
+import '../ui/tokens.css'
+import '../ui/fonts.css'
+import '../ui/base.css'
+import App from './App.svelte'
+import { followLight } from './device'
+import { start } from '../sync/start'
+
+followLight()
+
+const target = document.getElementById('app')
+if (target) mount(App, { target })
+
+// What runs beside the screens never holds up the first paint.
+requestAnimationFrame(() => setTimeout(start))
