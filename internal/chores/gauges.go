@@ -43,14 +43,19 @@ const (
 // found as expected.
 func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 	tr, at := b.damp, h.at
-	dry := func(t time.Time) float64 { return tr.odds(t).Dry }
-	due := tr.crossing(dryTolerance(b.past.kind.Moisture), dry)
-	opens := tr.crossing(couldWater, func(t time.Time) float64 { return tr.filter.SurfaceBelowAt(tr.future(t), tr.params.Cuts[1]) })
-	closes := tr.crossing(realRisk, func(t time.Time) float64 { return tr.odds(t).Risk })
-	if late := tr.crossing(surelyDry, dry); late.Before(closes) {
-		closes = late
+	if b.feel == nil {
+		dry := func(t time.Time) float64 { return tr.odds(t).Dry }
+		b.feel = &crossings{
+			opens:  tr.crossing(couldWater, tr.thirst),
+			due:    tr.crossing(dryTolerance(b.past.kind.Moisture), dry),
+			closes: tr.crossing(realRisk, func(t time.Time) float64 { return tr.odds(t).Risk }),
+		}
+		if late := tr.crossing(surelyDry, dry); late.Before(b.feel.closes) {
+			b.feel.closes = late
+		}
 	}
-	chore := window(b.past.bin.ID, husbandry.ChoreFeel, opens, due, closes)
+	due := b.feel.due
+	chore := window(b.past.bin.ID, husbandry.ChoreFeel, b.feel.opens, due, b.feel.closes)
 	system := units.System(h.Room.Units)
 	ml := tr.filter.DoseToRefillAt(tr.future(later(due, at)), refillTarget, swampLevel, swampOdds)
 	chore.DoseML = math.Round(10*math.Max(system.RoundDose(ml), system.DoseStep())) / 10
@@ -98,11 +103,13 @@ func later(a, b time.Time) time.Time {
 // leavesChore says when to top up the leaf litter, and with how many handfuls.
 func (h *Household) leavesChore(b *binState) husbandry.Chore {
 	tr, at := b.litter, h.at
-	bare := func(t time.Time) float64 { return tr.odds(t).Dry }
-	due := tr.crossing(bareDue, bare)
-	opens := tr.crossing(thinOpens, func(t time.Time) float64 { return tr.filter.SurfaceBelowAt(tr.future(t), tr.params.Cuts[1]) })
-	chore := window(b.past.bin.ID, husbandry.ChoreLeaves, opens, due, tr.crossing(bareCloses, bare))
-	chore.Odds = bare(at)
+	if b.leaves == nil {
+		bare := func(t time.Time) float64 { return tr.odds(t).Dry }
+		b.leaves = &crossings{tr.crossing(thinOpens, tr.thirst), tr.crossing(bareDue, bare), tr.crossing(bareCloses, bare)}
+	}
+	due := b.leaves.due
+	chore := window(b.past.bin.ID, husbandry.ChoreLeaves, b.leaves.opens, due, b.leaves.closes)
+	chore.Odds = tr.odds(at).Dry
 	missing := 1 - tr.level(later(due, at)).Mean
 	chore.Handfuls = math.Max(0.5, math.Round(2*missing*fullHandfuls(b.past.bin))/2)
 	if added := last(b.past.entries, husbandry.AddLeaves); added != nil {
@@ -133,8 +140,14 @@ func (h *Household) renewChore(b *binState) husbandry.Chore {
 	goal := dayStart(from.In(at.Location())).AddDate(0, int(whole), int(part*monthDays)).Add(18 * time.Hour)
 	frass := func(t time.Time) float64 { return tr.odds(t).Dry }
 	due, early := goal, false
-	if used := tr.crossing(frassDue, frass); used.Before(goal.Add(-14*day)) && last(b.past.entries, husbandry.Substrate) != nil {
-		due, early = used, true
+	if last(b.past.entries, husbandry.Substrate) != nil {
+		if b.frass == nil {
+			used := tr.crossing(frassDue, frass)
+			b.frass = &used
+		}
+		if b.frass.Before(goal.Add(-14 * day)) {
+			due, early = *b.frass, true
+		}
 	}
 	chore := window(b.past.bin.ID, husbandry.ChoreRenew, due.Add(-14*day), due, due.Add(60*day))
 	chore.Odds = frass(at)

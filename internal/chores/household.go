@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"underlog/internal/fuse"
-	"underlog/internal/gauge"
 	"underlog/internal/husbandry"
 )
 
@@ -29,11 +28,9 @@ type Settings struct {
 type Household struct {
 	Settings
 	drying *clock
-	air    *Air
 	start  time.Time
 	at     time.Time
-	people []string      // by name; a person's index is their place
-	touch  []gauge.Touch // by person
+	people []string // by name; a person's index is their place
 	food   *fuse.Room
 }
 
@@ -51,8 +48,7 @@ type history struct {
 // instant. climate are the room's entries.
 func newHousehold(settings Settings, climate []husbandry.Entry, start, at time.Time) *Household {
 	h := &Household{Settings: settings, start: start, at: at}
-	h.air = NewAir(settings.Room, climate)
-	h.drying = newClock(h.air, start, at.Add(ahead), at)
+	h.drying = newClock(NewAir(settings.Room, climate), start, at.Add(ahead), at)
 	return h
 }
 

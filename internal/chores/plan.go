@@ -17,7 +17,13 @@ type binState struct {
 	renewed             time.Time
 	renewedKnown        bool
 	lesson              gauge.Lesson // what its dampness teaches the room
+	feel, leaves        *crossings   // of damp and litter as replayed; nil until asked for
+	frass               *time.Time
 }
+
+// crossings are the instants at which a gauge's odds reach what opens, makes
+// due and closes a window.
+type crossings struct{ opens, due, closes time.Time }
 
 // A Record is one bin and its entries that count, by time.
 type Record struct {
@@ -33,22 +39,38 @@ type Room struct {
 }
 
 // NewRoom replays a household. climate are the entries about the room's air;
-// start is no later than the first entry that counts.
-func NewRoom(settings Settings, records []Record, climate []husbandry.Entry, start, at time.Time) *Room {
+// start is no later than the first entry that counts. What before, the room as
+// it was, has replayed is taken over for bins whose records are unchanged, to
+// the same result; unchanged may be nil, and then before is not looked at.
+func NewRoom(settings Settings, records []Record, climate []husbandry.Entry, start, at time.Time, before *Room, unchanged func(bin string) bool) *Room {
 	h := newHousehold(settings, climate, start, at)
 	r := &Room{household: h}
+	known := map[string]*binState{}
+	if before != nil && unchanged != nil {
+		h.drying = before.household.drying
+		for _, b := range before.bins {
+			known[b.past.bin.ID] = b
+		}
+	}
 	var histories []*history
 	for i, record := range records {
+		if b := known[record.Bin.ID]; b != nil && unchanged(record.Bin.ID) {
+			b.past.number = i
+			histories = append(histories, b.past)
+			continue
+		}
+		delete(known, record.Bin.ID)
 		histories = append(histories, h.newHistory(record.Bin, i, record.Entries))
 	}
 	h.people = peopleOf(histories)
+	if before != nil && !slices.Equal(h.people, before.household.people) {
+		clear(known) // people are told apart by their place
+	}
 	for _, past := range histories {
-		b := &binState{past: past, damp: h.dampTrack(past), litter: h.litterTrack(past)}
-		b.fresh, b.renewed, b.renewedKnown = h.freshTrack(past)
-		b.damp.replay(b.damp.params.Rate, nil)
-		b.damp.filter.Lesson(&b.lesson)
-		b.litter.replay(b.litter.params.Rate, nil)
-		b.fresh.replay(b.fresh.params.Rate, nil)
+		b := known[past.bin.ID]
+		if b == nil {
+			b = h.replayed(past)
+		}
 		r.bins = append(r.bins, b)
 	}
 	r.pool()
@@ -56,9 +78,20 @@ func NewRoom(settings Settings, records []Record, climate []husbandry.Entry, sta
 	return r
 }
 
+// replayed replays a bin as if it were the only one.
+func (h *Household) replayed(past *history) *binState {
+	b := &binState{past: past, damp: h.dampTrack(past), litter: h.litterTrack(past)}
+	b.fresh, b.renewed, b.renewedKnown = h.freshTrack(past)
+	b.damp.replay(b.damp.params.Rate, nil)
+	b.damp.filter.Lesson(&b.lesson)
+	b.litter.replay(b.litter.params.Rate, nil)
+	b.fresh.replay(b.fresh.params.Rate, nil)
+	return b
+}
+
 // pool lets the bins teach each other: how fast bins of this room dry
-// compared with the physics, and how each person's finger differs. Bins are
-// then replayed once more with what the others taught.
+// compared with the physics, and how each person's finger differs. Bins for
+// which that changed are then replayed once more.
 func (r *Room) pool() {
 	if len(r.bins) == 0 {
 		return
@@ -68,20 +101,25 @@ func (r *Room) pool() {
 		lessons[i] = b.lesson
 	}
 	room := gauge.Pool(r.bins[0].damp.params.Rate, lessons, nil)
-	r.household.touch = room.Touch
+	touch := make([]gauge.Touch, len(room.Touch))
+	for i := range touch {
+		touch[i].Bias = coarse(room.Touch[i].Bias)
+	}
 	for i, b := range r.bins {
-		b.damp.replay(coarse(room.PriorFor(i)), room.Touch)
+		prior := room.PriorFor(i)
+		prior = gauge.RatePrior{LogMedian: coarse(prior.LogMedian), LogSpread: coarse(prior.LogSpread)}
+		if b.damp.prior != prior || !slices.Equal(b.damp.touch, touch) {
+			b.damp.replay(prior, touch)
+			b.feel = nil
+		}
 	}
 }
 
 // coarse rounds a belief, so that a bin need not be replayed for a change that
 // nobody could see.
-func coarse(prior gauge.RatePrior) gauge.RatePrior {
-	const step = 0.01
-	return gauge.RatePrior{
-		LogMedian: math.Round(prior.LogMedian/step) * step,
-		LogSpread: math.Round(prior.LogSpread/step) * step,
-	}
+func coarse(x float64) float64 {
+	const step = 0.02
+	return math.Round(x/step) * step
 }
 
 // At moves the room to another time. No record may lie between.

@@ -56,6 +56,12 @@ func (tr *track) odds(t time.Time) gauge.Odds {
 	return tr.filter.Forecast(nil, []gauge.Future{tr.future(t)})[0]
 }
 
+// thirst returns the chance that the level lies below the second word from
+// below: that a look would lead to a dose.
+func (tr *track) thirst(t time.Time) float64 {
+	return tr.filter.SurfaceBelowAt(tr.future(later(t, tr.last)), tr.params.Cuts[1])
+}
+
 // level returns the level with its 90 % span at an instant.
 func (tr *track) level(t time.Time) Level {
 	fan := tr.fan(t)

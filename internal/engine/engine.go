@@ -35,14 +35,15 @@ type Survey struct {
 type Engine struct {
 	records records
 	room    *chores.Room
-	stale   bool
-	day     time.Time // UTC day for which room counts entries
-	counted int       // entries not later than the time asked for
+	touched map[string]bool // bins whose records changed since room was made
+	all     bool            // so did something that all bins share
+	day     time.Time       // UTC day for which room counts entries
+	counted int             // entries not later than the time asked for
 	at      time.Time
 }
 
 // New returns an Engine without records.
-func New() *Engine { return &Engine{records: newRecords(), stale: true} }
+func New() *Engine { return &Engine{records: newRecords(), touched: map[string]bool{}, all: true} }
 
 // Reset forgets every record.
 func (e *Engine) Reset() { *e = *New() }
@@ -51,15 +52,21 @@ func (e *Engine) Reset() { *e = *New() }
 // order of arrival does not matter.
 func (e *Engine) Put(sheets []husbandry.Sheet, entries []husbandry.Entry) {
 	for _, sheet := range sheets {
-		if e.records.merge(sheet) {
-			e.stale = true
+		if !e.records.merge(sheet) {
+			continue
+		}
+		if sheet.Sheet == "bins" {
+			e.touched[sheet.ID] = true
+		} else {
+			e.all = true
 		}
 	}
 	for _, entry := range entries {
-		if e.records.add(entry) != nil {
-			e.stale = true
+		for _, bin := range e.records.add(entry) {
+			e.touched[bin] = true
 		}
 	}
+	e.all = e.all || e.touched[""] // the room's air
 }
 
 // Survey computes every chore and the state of every bin at an instant.
@@ -91,15 +98,25 @@ func (e *Engine) Outlook(bin string, at time.Time) Outlook {
 func (e *Engine) settle(at time.Time) {
 	day := at.UTC().Truncate(24 * time.Hour)
 	counted := e.records.countUntil(at)
-	if e.room != nil && !e.stale && day.Equal(e.day) && counted == e.counted && !at.Before(e.at) {
+	waiting := len(e.records.entries) != counted // entries dated later than asked for
+	sameDay := e.room != nil && !e.all && day.Equal(e.day) && !at.Before(e.at)
+	if sameDay && len(e.touched) == 0 && (!waiting || counted == e.counted) {
 		e.room.At(at)
 		return
 	}
+	var unchanged func(string) bool
+	if sameDay && !waiting {
+		unchanged = func(bin string) bool { return !e.touched[bin] }
+	}
 	var list []chores.Record
 	for _, bin := range e.records.bins() {
-		list = append(list, chores.Record{Bin: bin, Entries: e.records.of(bin.ID, at)})
+		record := chores.Record{Bin: bin}
+		if unchanged == nil || !unchanged(bin.ID) {
+			record.Entries = e.records.of(bin.ID, at)
+		}
+		list = append(list, record)
 	}
 	settings := chores.Settings{Room: e.records.room(), Kinds: e.records.kinds(), Foods: e.records.foods()}
-	e.room = chores.NewRoom(settings, list, e.records.of("", at), day.Add(-history), at)
-	e.stale, e.day, e.counted, e.at = false, day, counted, at
+	e.room = chores.NewRoom(settings, list, e.records.of("", at), day.Add(-history), at, e.room, unchanged)
+	e.touched, e.all, e.day, e.counted, e.at = map[string]bool{}, false, day, counted, at
 }

@@ -153,7 +153,7 @@ func typed[T any](sheets []*husbandry.Sheet, as func(husbandry.Sheet) (T, error)
 // countUntil counts the entries that are not later than an instant. Few lie
 // later, all of them at the ends of their bins' lists.
 func (r *records) countUntil(at time.Time) int {
-	count := 0
+	count := len(r.struck)
 	for _, list := range r.byBin {
 		n := len(list)
 		for n > 0 && list[n-1].At.After(at) {
