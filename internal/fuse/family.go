@@ -136,6 +136,9 @@ func (f Family) span(after, by, location, scale float64) slopes {
 		fb := f.logF(zb)
 		logP = fb + math.Log(-math.Expm1(f.logF(za)-fb))
 	}
+	if !(logP > math.Inf(-1)) {
+		return slopes{value: math.Inf(-1)} // too rare to tell how rare
+	}
 	out := slopes{value: logP}
 	add := func(z, sign float64) {
 		if math.IsInf(z, 0) {
@@ -172,6 +175,8 @@ func normalSpan(after, by, location, scale, slip float64) (out slopes, ok bool) 
 	switch {
 	case zb-za < 1e-3:
 		return out, false
+	case math.IsInf(after, -1) && math.IsInf(by, 1):
+		return out, true
 	case math.IsInf(after, -1):
 		za = 0
 		p = 0.5 * math.Erfc(-zb/math.Sqrt2)

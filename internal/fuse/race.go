@@ -213,7 +213,7 @@ func (r *Room) fuses(p *Piece, s story) (mould, eaten Predictive, never bool) {
 }
 
 func (r *Room) unseenFood(p *Piece) foodUse {
-	food := r.priors.Food(p.Food, p.Class)
+	food := r.food(p)
 	for _, use := range r.foods {
 		if use.Name == food.Name && use.Class == food.Class {
 			return use

@@ -165,7 +165,7 @@ func (l *learner) foodUse(p *Piece) foodUse {
 	if use, known := r.foods[key]; known {
 		return use
 	}
-	food := r.priors.Food(p.Food, p.Class)
+	food := r.food(p)
 	use := foodUse{food, firstFood + len(l.inFood)}
 	// Other words for the same food share its column.
 	for i, other := range l.inFood {
@@ -179,6 +179,21 @@ func (l *learner) foodUse(p *Piece) foodUse {
 	r.foods[key] = use
 	return use
 }
+
+// food looks up a piece's food. A wait that is none (a food that never moulds
+// has no time to mould) is filled in, so that every sum over foods holds.
+func (r *Room) food(p *Piece) Food {
+	food := r.priors.Food(p.Food, p.Class)
+	if food.Never || !food.Mould.sound() {
+		food.Mould = usualMould
+	}
+	if !food.Eaten.sound() {
+		food.Eaten = usualEaten
+	}
+	return food
+}
+
+func (w Wait) sound() bool { return w.Median > 0 && w.LogSD > 0 && finite(w.Median, w.LogSD) }
 
 func (l *learner) foodWaits(wait func(Food) Wait) []Wait {
 	waits := make([]Wait, len(l.inFood))
