@@ -66,21 +66,21 @@ var classes = map[Class]Food{
 	AnyFood:   {Class: AnyFood, Mould: Wait{54, 0.60}, Eaten: Wait{30, 0.9}},
 }
 
-// Other words that keepers use, longest match first by wordIn; plain language,
-// judgement.
+// Other plain words for the same foods, or for foods that should fare like
+// them (judgement).
 var otherWords = map[string]string{
 	"courgette": "zucchini", "marrow": "zucchini", "summer squash": "zucchini",
 	"squash": "winter squash", "pumpkin": "winter squash", "butternut": "winter squash",
 	"watermelon": "melon", "cantaloupe": "melon",
-	"berry": "soft fruit", "berries": "soft fruit", "strawberry": "soft fruit", "blueberry": "soft fruit",
+	"berry": "soft fruit", "strawberry": "soft fruit", "blueberry": "soft fruit",
 	"raspberry": "soft fruit", "peach": "soft fruit", "plum": "soft fruit", "grape": "soft fruit",
 	"mango": "soft fruit", "kiwi": "soft fruit", "fig": "soft fruit", "apricot": "soft fruit",
 	"pear": "apple", "mandarin": "orange", "tangerine": "orange", "citrus": "orange",
-	"fish food": "fish flakes", "fish pellet": "fish flakes", "fish pellets": "fish flakes", "flakes": "fish flakes",
-	"pellets": "fish flakes", "fish": "fish flakes",
-	"shrimp": "dried shrimp", "gammarus": "dried shrimp", "shrimps": "dried shrimp",
+	"fish food": "fish flakes", "fish pellet": "fish flakes", "flake": "fish flakes",
+	"pellet": "fish flakes", "fish": "fish flakes",
+	"shrimp": "dried shrimp", "gammarus": "dried shrimp",
 	"shrimp shell": "crab shell", "crab": "crab shell",
-	"eggshell": "egg shell", "egg shells": "egg shell", "cuttlefish bone": "cuttlebone", "cuttle bone": "cuttlebone",
+	"eggshell": "egg shell", "cuttlefish bone": "cuttlebone", "cuttle bone": "cuttlebone",
 	"leaf": "leaf litter", "leaves": "leaf litter", "litter": "leaf litter",
 	"nutritional yeast": "yeast", "yam": "sweet potato",
 }
@@ -146,11 +146,20 @@ func plainClassOf(words string) Class {
 	return best
 }
 
-// wordIn says whether phrase, or its plural in s, occurs in words at word
+// wordIn says whether phrase, or its plural, occurs in words at word
 // boundaries.
 func wordIn(words, phrase string) bool {
 	padded := " " + words + " "
-	return strings.Contains(padded, " "+phrase+" ") || strings.Contains(padded, " "+phrase+"s ")
+	plurals := phrase
+	if stem, isY := strings.CutSuffix(phrase, "y"); isY {
+		plurals = stem + "ie"
+	}
+	for _, form := range [...]string{phrase, phrase + "s", phrase + "es", plurals + "s"} {
+		if strings.Contains(padded, " "+form+" ") {
+			return true
+		}
+	}
+	return false
 }
 
 // plainWords lowers the case and turns everything but letters and digits into

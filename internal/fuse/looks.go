@@ -82,9 +82,6 @@ func tell(looks []Look) story {
 	clean, present := 0.0, 0.0 // last look that found it clean, and there
 	gone, mould := math.Inf(1), math.Inf(1)
 	for _, l := range looks {
-		if !(l.Hours > 0) || math.IsInf(l.Hours, 1) {
-			continue
-		}
 		s.known, s.last = true, l.Hours
 		switch {
 		case l.Left == AllGone:
@@ -123,12 +120,22 @@ func tell(looks []Look) story {
 	return s
 }
 
+// inOrder returns the looks that have a time after placing, ascending.
 func inOrder(looks []Look) []Look {
-	byHours := func(i, j int) bool { return looks[i].Hours < looks[j].Hours }
-	if sort.SliceIsSorted(looks, byHours) {
+	before, sound := 0.0, true
+	for _, l := range looks {
+		sound = sound && l.Hours >= before && l.Hours > 0 && !math.IsInf(l.Hours, 1)
+		before = l.Hours
+	}
+	if sound {
 		return looks
 	}
-	looks = append([]Look(nil), looks...)
-	sort.SliceStable(looks, byHours)
-	return looks
+	kept := make([]Look, 0, len(looks))
+	for _, l := range looks {
+		if l.Hours > 0 && !math.IsInf(l.Hours, 1) {
+			kept = append(kept, l)
+		}
+	}
+	sort.SliceStable(kept, func(i, j int) bool { return kept[i].Hours < kept[j].Hours })
+	return kept
 }
