@@ -33,6 +33,6 @@ package air
 // RateLogSD is the standard deviation of the natural logarithm of a bin's true
 // rate of loss about the one computed here: two thirds of bins lie within a
 // factor of 2 either way. Judgement: the assumed strengths of moving air alone
-// move the result by a factor of 2.4, and published evaporation formulas differ
+// move the result by a factor of 2.3, and published evaporation formulas differ
 // by up to a factor of four.
 const RateLogSD = 0.7

@@ -81,6 +81,7 @@ func TestDoses(t *testing.T) {
 	}{
 		{"two and a half spoons", US, 36, 2.5 * MillilitresPerTablespoon, 2 * MillilitresPerTablespoon, "2½ tablespoons"},
 		{"exactly three spoons", US, 3 * MillilitresPerTablespoon, 3 * MillilitresPerTablespoon, 3 * MillilitresPerTablespoon, "3 tablespoons"},
+		{"three spoons less a last bit", US, 3*MillilitresPerTablespoon - 1e-9, 3 * MillilitresPerTablespoon, 3 * MillilitresPerTablespoon, "3 tablespoons"},
 		{"one spoon", US, 15, MillilitresPerTablespoon, MillilitresPerTablespoon, "1 tablespoon"},
 		{"half a spoon", US, 7, MillilitresPerTablespoon / 2, 0, "½ tablespoon"},
 		{"too little for a spoon", US, 3, 0, 0, "no water"},
