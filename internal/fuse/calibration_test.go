@@ -77,7 +77,7 @@ func (p *Posterior) draw(random *rand.Rand, factor square, narrow float64, out [
 }
 
 // ranks runs the calibration: one histogram a quantity. narrow shrinks the posterior.
-func ranks(tb testing.TB, seed uint64, simulations int, narrow float64) []*score.Ranks {
+func ranks(tb testing.TB, m Model, seed uint64, simulations int, narrow float64) []*score.Ranks {
 	tb.Helper()
 	random := rand.New(rand.NewPCG(2018, seed))
 	histograms := make([]*score.Ranks, len(quantities))
@@ -86,8 +86,8 @@ func ranks(tb testing.TB, seed uint64, simulations int, narrow float64) []*score
 	}
 	sample := make([]float64, len(quantities))
 	for range simulations {
-		truth, cases := simulate(random, calibrated, 120)
-		p := MustFit(tb, calibrated, cases)
+		truth, cases := simulate(random, m, 120)
+		p := MustFit(tb, m, cases)
 		factor := newSquare(p.covariance.n)
 		copy(factor.a, p.covariance.a)
 		if !factor.factor() {
@@ -108,7 +108,7 @@ func ranks(tb testing.TB, seed uint64, simulations int, narrow float64) []*score
 }
 
 func TestPosteriorIsCalibrated(t *testing.T) {
-	for q, histogram := range ranks(t, 4, 1000, 1) {
+	for q, histogram := range ranks(t, calibrated, 4, 1000, 1) {
 		chi := histogram.ChiSquare()
 		t.Logf("%s: chi-square(19) %.2f over %d simulations", quantities[q], chi, histogram.N())
 		if chi > score.StandardCritical {
@@ -119,9 +119,20 @@ func TestPosteriorIsCalibrated(t *testing.T) {
 
 // The negative control: half the spread must be found out.
 func TestHalvedPosteriorFailsCalibration(t *testing.T) {
-	for q, histogram := range ranks(t, 4, 300, 0.5) {
+	for q, histogram := range ranks(t, calibrated, 4, 300, 0.5) {
 		if chi := histogram.ChiSquare(); chi < 2*score.StandardCritical {
 			t.Errorf("%s: chi-square(19) %.2f although the posterior is half as wide as it should be", quantities[q], chi)
 		}
+	}
+}
+
+// A second control: with the joint mode of scale and effects the scale is too
+// small, and its ranks show it.
+func TestJointModeFailsCalibration(t *testing.T) {
+	joint := calibrated
+	joint.Marginal = false
+	scale := ranks(t, joint, 4, 1000, 1)[2]
+	if chi := scale.ChiSquare(); chi < 2*score.StandardCritical {
+		t.Errorf("log scale: chi-square(19) %.2f although its mode is the joint one", chi)
 	}
 }

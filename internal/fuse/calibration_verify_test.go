@@ -14,7 +14,7 @@ import (
 func TestPosteriorStaysCalibrated(t *testing.T) {
 	beyond := 0
 	for seed := range uint64(10) {
-		for q, histogram := range ranks(t, seed+100, 1000, 1) {
+		for q, histogram := range ranks(t, calibrated, seed+100, 1000, 1) {
 			chi := histogram.ChiSquare()
 			t.Logf("seed %d, %s: chi-square(19) %.2f", seed, quantities[q], chi)
 			if chi > score.StandardCritical {

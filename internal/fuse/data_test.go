@@ -2,10 +2,12 @@ package fuse
 
 import (
 	"encoding/csv"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 )
 
@@ -18,6 +20,11 @@ func MustRows(tb testing.TB, name string) []map[string]string {
 		tb.Fatal(err)
 	}
 	defer file.Close()
+	return mustParse(tb, name, file)
+}
+
+func mustParse(tb testing.TB, name string, file io.Reader) []map[string]string {
+	tb.Helper()
 	records, err := csv.NewReader(file).ReadAll()
 	if err != nil {
 		tb.Fatalf("%s: %v", name, err)
@@ -29,11 +36,26 @@ func MustRows(tb testing.TB, name string) []map[string]string {
 	for _, record := range records[1:] {
 		row := map[string]string{}
 		for i, value := range record {
-			row[records[0][i]] = value
+			row[records[0][i]] = strings.TrimSpace(value)
 		}
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// MustTable reads a table of names and values of testdata/survival.
+func MustTable(tb testing.TB, name string) map[string]float64 {
+	tb.Helper()
+	return asTable(tb, MustRows(tb, name))
+}
+
+func asTable(tb testing.TB, rows []map[string]string) map[string]float64 {
+	tb.Helper()
+	table := map[string]float64{}
+	for _, row := range rows {
+		table[row["name"]] = MustNumber(tb, row["value"])
+	}
+	return table
 }
 
 // MustNumber reads a number; an empty field or NA is NaN.

@@ -1,7 +1,6 @@
 package fuse
 
 import (
-	"fmt"
 	"math"
 	"testing"
 )
@@ -15,7 +14,11 @@ var families = map[string]Family{
 // (survival 3.5-3): 16 fits, coefficients, scale and their standard errors to
 // 1e-4 relative, log likelihood to 1e-5.
 func TestFlatPriorsGiveSurvreg(t *testing.T) {
-	rows := MustRows(t, "breast_cosmesis_survreg.csv")
+	checkSurvreg(t, MustRows(t, "breast_cosmesis_survreg.csv"))
+}
+
+func checkSurvreg(t *testing.T, rows []map[string]string) {
+	t.Helper()
 	if len(rows) != 16 {
 		t.Fatalf("%d reference fits, want 16", len(rows))
 	}
@@ -74,13 +77,13 @@ func TestCosmesisWeibullQuantiles(t *testing.T) {
 	within(t, "likelihood ratio", 2*(p.LogLikelihood-pooled.LogLikelihood), 10.8205, 1e-4)
 }
 
-// The 6-MP leukaemia trial (Freireich and others 1963, table `gehan` of R's
-// MASS): exact and right-censored times, Weibull with treatment, survreg
-// 3.515687, -1.267335, scale 0.732194, log likelihood -106.579492.
-func TestGehanWeibull(t *testing.T) {
+// remission returns the 6-MP leukaemia trial (Freireich and others 1963, table
+// gehan of R's MASS): weeks, seen exactly or right-censored.
+func remission(tb testing.TB) []Case {
+	tb.Helper()
 	var cases []Case
-	for _, row := range MustRows(t, "gehan_6mp.csv") {
-		at := MustNumber(t, row["time"])
+	for _, row := range MustRows(tb, "gehan_6mp.csv") {
+		at := MustNumber(tb, row["time"])
 		c := Case{Bin: NoBin, Span: Span{at, at}, Terms: []Term{{0, 1}}}
 		if row["cens"] == "0" {
 			c.Span = NotYet(at)
@@ -90,39 +93,53 @@ func TestGehanWeibull(t *testing.T) {
 		}
 		cases = append(cases, c)
 	}
-	p := MustFit(t, Model{Family: Weibull, Columns: []Gaussian{Flat(), Flat()}, LogScale: Flat()}, cases)
-	near(t, "intercept", p.Dense[0], 3.515687, 1e-4)
-	near(t, "control", p.Dense[1], -1.267335, 1e-4)
-	near(t, "scale", math.Exp(p.Dense[2]), 0.732194, 1e-4)
-	within(t, "log likelihood", p.LogLikelihood, -106.579492, 1e-5)
+	return cases
 }
 
-// Felt checks: "dry or not" at t hours is current-status data, left-censored
-// when dry and right-censored when not. survreg on the 120 checks of
-// felt_checks_synthetic.csv: lognormal 4.5129619, 0.2785617, -37.0141316;
-// Weibull 4.6484984, 0.2726774, -39.4811421.
-func TestFeltChecksAsCurrentStatus(t *testing.T) {
+// Exact and right-censored times, Weibull with treatment, against survreg.
+func TestRemissionWeibull(t *testing.T) {
+	want := MustTable(t, "remission_fits.csv")
+	p := MustFit(t, Model{Family: Weibull, Columns: []Gaussian{Flat(), Flat()}, LogScale: Flat()}, remission(t))
+	near(t, "intercept", p.Dense[0], want["weibull intercept"], 1e-4)
+	near(t, "control", p.Dense[1], want["weibull control"], 1e-4)
+	near(t, "scale", math.Exp(p.Dense[2]), want["weibull scale"], 1e-4)
+	within(t, "log likelihood", p.LogLikelihood, want["weibull loglik"], 1e-5)
+}
+
+// feltChecks returns "dry or not" at so many hours after watering: current-
+// status data, left-censored when dry and right-censored when not.
+func feltChecks(tb testing.TB) []Case {
+	tb.Helper()
 	var cases []Case
-	for _, row := range MustRows(t, "felt_checks_synthetic.csv") {
-		at := MustNumber(t, row["hours"])
+	for _, row := range MustRows(tb, "felt_checks_synthetic.csv") {
+		at := MustNumber(tb, row["hours"])
 		c := Case{Bin: NoBin, Span: NotYet(at), Terms: []Term{{0, 1}}}
 		if row["felt"] == "dry" {
 			c.Span = Span{0, at}
 		}
 		cases = append(cases, c)
 	}
-	for _, c := range []struct {
-		family                  Family
-		intercept, scale, value float64
-	}{
-		{Lognormal, 4.5129619, 0.2785617, -37.0141316},
-		{Weibull, 4.6484984, 0.2726774, -39.4811421},
-	} {
-		t.Run(fmt.Sprint(c.family), func(t *testing.T) {
-			p := MustFit(t, Model{Family: c.family, Columns: []Gaussian{Flat()}, LogScale: Flat()}, cases)
-			near(t, "intercept", p.Dense[0], c.intercept, 1e-4)
-			near(t, "scale", math.Exp(p.Dense[1]), c.scale, 1e-4)
-			within(t, "log likelihood", p.LogLikelihood, c.value, 1e-5)
+	return cases
+}
+
+// Lognormal and Weibull current-status fits against survreg; the same models
+// are probit and complementary log-log regression on log time (R's glm).
+func TestFeltChecksAsCurrentStatus(t *testing.T) {
+	want := MustTable(t, "felt_checks_fits.csv")
+	for _, name := range []string{"lognormal", "weibull"} {
+		t.Run(name, func(t *testing.T) {
+			p := MustFit(t, Model{Family: families[name], Columns: []Gaussian{Flat()}, LogScale: Flat()}, feltChecks(t))
+			scale := math.Exp(p.Dense[1])
+			near(t, "intercept", p.Dense[0], want[name+" intercept"], 1e-4)
+			near(t, "scale", scale, want[name+" scale"], 1e-4)
+			within(t, "log likelihood", p.LogLikelihood, want[name+" loglik"], 1e-5)
+			if name == "lognormal" {
+				near(t, "glm's location", p.Dense[0], want["probit glm location"], 1e-4)
+				near(t, "glm's scale", scale, want["probit glm scale"], 1e-4)
+			} else {
+				near(t, "glm's shape", 1/scale, want["cloglog glm shape"], 1e-4)
+				near(t, "glm's hours", math.Exp(p.Dense[0]), want["cloglog glm hours"], 1e-4)
+			}
 		})
 	}
 }

@@ -1,6 +1,7 @@
 package fuse
 
 import (
+	"fmt"
 	"math"
 	"sort"
 	"testing"
@@ -63,6 +64,11 @@ func turnbull(spans []Span, rounds int) (inner []Span, mass []float64, logLikeli
 // against R's npsurv, to 5e-4. Those of RT are the four digits known for R's
 // `interval` package (from memory).
 func TestTurnbullMassesOfCosmesis(t *testing.T) {
+	checkTurnbull(t, MustRows(t, "breast_cosmesis_turnbull.csv"))
+}
+
+func checkTurnbull(t *testing.T, rows []map[string]string) {
+	t.Helper()
 	for _, arm := range []string{"RT", "RCT"} {
 		var spans []Span
 		for _, c := range cosmesis(t, arm, false) {
@@ -71,7 +77,7 @@ func TestTurnbullMassesOfCosmesis(t *testing.T) {
 		inner, mass, logLikelihood := turnbull(spans, 4000)
 		want := map[Span]float64{}
 		reference := math.NaN()
-		for _, row := range MustRows(t, "breast_cosmesis_turnbull.csv") {
+		for _, row := range rows {
 			if row["group"] == arm {
 				want[Span{MustNumber(t, row["left"]), MustNumber(t, row["right"])}] = MustNumber(t, row["mass"])
 				reference = MustNumber(t, row["loglik"])
@@ -108,15 +114,15 @@ func TestTurnbullIsKaplanMeierOf6MP(t *testing.T) {
 		}
 	}
 	inner, mass, _ := turnbull(spans, 4000)
-	for at, want := range map[float64]float64{
-		6: .857143, 7: .806723, 10: .752941, 13: .690196, 16: .627451, 22: .537815, 23: .448179,
-	} {
+	want := MustTable(t, "remission_fits.csv")
+	for _, at := range []float64{6, 7, 10, 13, 16, 22, 23} {
 		survival := 1.0
 		for j, in := range inner {
 			if in.By <= at {
 				survival -= mass[j]
 			}
 		}
-		within(t, "survival", survival, want, 5e-6)
+		name := fmt.Sprintf("km %g", at)
+		within(t, name, survival, want[name], 5e-6)
 	}
 }
