@@ -4,8 +4,8 @@ import "math"
 
 // The grid. Odd row count so that the prior's median has a row of its own.
 const (
-	rateRows   = 31
-	rateSpan   = 2.4 // rows cover the prior's centre of 0 by this much log rate each way
+	rateRows   = 27
+	rateSpan   = 2.08 // rows cover the prior's centre of 0 by this much log rate each way
 	levelCells = 48
 	topLevel   = 1.4 // the store cannot hold more
 	fullLevel  = 1.0 // above it a dose is held back
@@ -17,13 +17,13 @@ const (
 	touchPrior    = 0.08 // standard deviation of a person's bias, share of a store; judgement
 	lazyHours     = 3.0  // shorter waits are carried in the likelihood, not moved on the grid
 	longestStep   = 240  // hours moved at once
-	driftHours    = 72.0 // the rate's drift is applied in portions of at least this
+	driftHours    = 120.0 // the rate's drift is applied in portions of at least this
 	rowFloor      = 1e-9 // what a row keeps of its share after a reading that contradicts it
-	cellFloor     = 1e-12
 	wordEvidence  = 1e-12
 	finestSpread  = 0.25 // cells; below this the smoothing is skipped as noise of the grid
 	clockCeiling  = 1e9
 	levelsCeiling = 60.0 // no single step drains more than this many stores
+	farthestFade  = 20.0 // e to this is farther than the grid is wide
 )
 
 // A Touch is what is known about one person's finger.
@@ -52,14 +52,13 @@ type Filter struct {
 	evidence float64 // log probability of all words so far
 	lessons  []TouchLesson
 
-	tables   *touchTables
-	lnEdge   [levelCells + 1]float64
-	lnKnee   float64
-	source   [levelCells + 1]float64
-	cum, sum [levelCells + 1]float64
-	cumAll   [rateRows][levelCells + 1]float64
-	sumAll   [rateRows][levelCells + 1]float64
-	fresh    bool // cumAll and sumAll belong to weight
+	tables  *touchTables
+	lnEdge  [levelCells + 1]float64
+	lnKnee  float64
+	moving  ladder // of the row being moved
+	edges   [levelCells]float64
+	ladders [rateRows]ladder // of all rows
+	fresh   bool             // ladders belong to weight
 }
 
 // pending is a dose followed by a wait.
@@ -103,7 +102,7 @@ func (f *Filter) Reset(p Params, prior RatePrior, touch []Touch) {
 	}
 
 	fillNormal(f.base[:], prior.LogMedian, prior.LogSpread, -rateSpan, rateStep)
-	start := f.source[:levelCells] // scratch
+	start := f.edges[:]
 	fillNormal(start, p.StartLevel, p.StartSpread, cell/2, cell)
 	for r := range rateRows {
 		f.rate[r] = math.Exp(logRate(r))
@@ -117,7 +116,7 @@ func (f *Filter) Reset(p Params, prior RatePrior, touch []Touch) {
 func logRate(r int) float64 { return -rateSpan + float64(r)*rateStep }
 
 func (f *Filter) row(r int) []float64 {
-	return f.weight[r*levelCells : (r+1)*levelCells : (r+1)*levelCells]
+	return f.weight[r*levelCells:][:levelCells]
 }
 
 // fillNormal sets v to a normal density at first, first+step, ..., summing to 1.
@@ -196,7 +195,7 @@ func (f *Filter) Dose(amount float64) {
 // substrate, a bin set up anew); what is known about the rate stays.
 func (f *Filter) Renew(level, spread float64) {
 	f.settle()
-	start := f.source[:levelCells]
+	start := f.edges[:]
 	fillNormal(start, clamp(level, 0, topLevel), clamp(spread, cell/2, 1), cell/2, cell)
 	for r := range rateRows {
 		row := f.row(r)
@@ -225,7 +224,7 @@ func (f *Filter) read(word, person int) {
 	if f.pend.dose > 0 || f.pend.hours >= lazyHours {
 		f.settle()
 	}
-	like, slope := &f.tables.like[word], &f.tables.slope[word]
+	like := &f.tables.like[word]
 	bias := 0.0
 	if person >= 0 && person < len(f.touch) {
 		bias = f.touch[person].Bias
@@ -235,28 +234,22 @@ func (f *Filter) read(word, person int) {
 		row := f.row(r)
 		// A wait too short to move the grid shifts the likelihood instead.
 		shift := f.lagOf(r) + bias - f.rate[r]*f.pend.drained
-		at := (0.5 + shift/cell - touchBelow) * touchPerCell
-		at = clamp(at, 0, touchEntries-1-levelCells*touchPerCell-1)
+		at := clamp((0.5+shift/cell-touchBelow)*touchPerCell, 0, touchEntries-2-levelCells*touchPerCell)
 		i := int(at)
 		part := at - float64(i)
-		sum, tiltRow := 0.0, 0.0
-		a := like[i : i+levelCells*touchPerCell]
-		b := slope[i : i+levelCells*touchPerCell]
+		sum := 0.0
+		l := like[i : i+levelCells*touchPerCell]
 		for j := range row {
-			k := j * touchPerCell
-			l := a[k] + part*(a[k+1]-a[k])
-			tiltRow += row[j] * b[k]
-			row[j] *= l
+			here, rise := l[j*touchPerCell], l[j*touchPerCell+1]-l[j*touchPerCell]
+			tilt += row[j] * rise
+			row[j] *= here + part*rise
 			sum += row[j]
 		}
 		total += sum
-		tilt += tiltRow
 	}
-	if !(total > wordEvidence) {
-		total = wordEvidence
-	}
+	total = math.Max(total, wordEvidence)
 	f.evidence += math.Log(total)
-	f.learnTouch(person, tilt/total)
+	f.learnTouch(person, tilt*(touchPerCell/cell)/total)
 	f.normalise(total)
 	f.fresh = false
 }
@@ -275,19 +268,13 @@ func (f *Filter) learnTouch(person int, slope float64) {
 // normalise makes the weights sum to 1 and keeps a trace of mass everywhere,
 // so that a history of surprising words can still be recovered from.
 func (f *Filter) normalise(total float64) {
-	scale := 1 / total
-	sum := 0.0
+	scale := (1 - rowFloor) / total
 	for r := range rateRows {
 		row := f.row(r)
 		floor := rowFloor * f.base[r] / levelCells
 		for j := range row {
 			row[j] = row[j]*scale + floor
-			sum += row[j]
 		}
-	}
-	scale = 1 / sum
-	for i := range f.weight {
-		f.weight[i] *= scale
 	}
 }
 

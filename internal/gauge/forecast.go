@@ -84,18 +84,18 @@ func (f *Filter) view(future Future) view {
 		v.moves[r] = m
 		v.width[r] = m.smoothing()
 		v.lag[r] = clamp(lag.fromDoses-f.rate[r]*lag.fromDrying, -topLevel, 3*topLevel)
-		v.total += f.cumAll[r][levelCells]
+		v.total += f.ladders[r][levelCells].below
 	}
 	return v
 }
 
-// prepare fills the cumulative sums of all rows.
+// prepare builds the ladders of all rows.
 func (f *Filter) prepare() {
 	if f.fresh {
 		return
 	}
 	for r := range rateRows {
-		accumulate(f.row(r), &f.cumAll[r], &f.sumAll[r])
+		f.ladders[r].climb(f.row(r))
 	}
 	f.fresh = true
 }
@@ -111,12 +111,12 @@ func (v *view) below(level, lagShare float64) float64 {
 			continue
 		}
 		if y >= topLevel {
-			odds += f.cumAll[r][levelCells]
+			odds += f.ladders[r][levelCells].below
 			continue
 		}
 		m := &v.moves[r]
 		z := m.poured(m.before(y)) / cell
-		odds += smoothed(f.row(r), &f.cumAll[r], &f.sumAll[r], z, v.width[r])
+		odds += f.ladders[r].smoothed(z, v.width[r])
 	}
 	return odds / v.total
 }
@@ -128,4 +128,23 @@ func square(v float64) float64 { return v * v }
 func (f *Filter) SurfaceBelowAt(future Future, level float64) float64 {
 	v := f.view(future)
 	return clamp(v.below(level, 1), 0, 1)
+}
+
+// If returns another filter that is f moved to a moment at which a word was
+// read by somebody of the usual touch; f stays as it is.
+func (f *Filter) If(then Future, word int) *Filter {
+	moved := *f
+	moved.lessons = nil
+	moved.Advance(then.Clock, then.Hours)
+	moved.Read(word, -1)
+	return &moved
+}
+
+// At returns another filter that is f moved to a future moment if nothing
+// happens until then; f stays as it is.
+func (f *Filter) At(then Future) *Filter {
+	moved := *f
+	moved.lessons = nil
+	moved.Advance(then.Clock, then.Hours)
+	return &moved
 }

@@ -48,8 +48,8 @@ func (p *Params) SoakedLevel() float64 { return p.Cuts[p.Words-2] }
 const (
 	// Judgement: a damp half of 0.034 m2 whose top centimetre changes by 0.10
 	// of its volume takes up 34 mL, which is one dose from "dry" to "damp",
-	// and that is about half of the span between bone dry and topped up.
-	waterShare   = 0.20
+	// and that is two fifths of the span between bone dry and topped up.
+	waterShare   = 0.26
 	surfaceDepth = 0.01 // m, what a finger feels; judgement
 )
 

@@ -4,25 +4,12 @@ import "math"
 
 // settle moves the grid over what is pending: a dose, then a wait.
 func (f *Filter) settle() {
-	w := f.pend
-	if w.dose == 0 && w.hours == 0 && w.drained == 0 {
+	if f.pend.dose == 0 && f.pend.hours == 0 && f.pend.drained == 0 {
 		return
 	}
 	for r := range rateRows {
-		row := f.row(r)
-		mv := f.moveOf(r, w)
-		mv.fillSources(f)
-		cum, sum := &f.cum, &f.sum
-		accumulate(row, cum, sum)
-		total := cum[levelCells]
-		width := mv.smoothing()
-		before := 0.0
-		for j := 1; j < levelCells; j++ {
-			c := smoothed(row, cum, sum, f.source[j], width)
-			row[j-1] = c - before
-			before = c
-		}
-		row[levelCells-1] = math.Max(total-before, 0)
+		m := f.moveOf(r, f.pend)
+		f.moveRow(f.row(r), &m)
 	}
 	f.pend = pending{}
 	f.fresh = false
@@ -30,6 +17,77 @@ func (f *Filter) settle() {
 		f.drift(f.driftDue)
 		f.driftDue = 0
 	}
+}
+
+// moveRow carries one row over a move: each edge takes the smoothed cumulative
+// distribution from where it was reached, and a cell is what lies between two.
+func (f *Filter) moveRow(row []float64, m *move) {
+	ladder, edges := &f.moving, &f.edges
+	ladder.climb(row)
+	width := m.smoothing()
+	scale := 0.5 / width
+	total := ladder[levelCells].below
+	from, to := shiftRow(ladder, edges, m, width)
+	fade := math.Exp(min(m.drop/m.knee, farthestFade))
+	for j := 1; j < levelCells; j++ {
+		if j == from {
+			j = to - 1
+			continue
+		}
+		y := float64(j) * cell
+		var z float64
+		switch {
+		case y >= m.knee:
+			z = y + m.drop
+		case f.lnEdge[j]*m.knee >= -m.drop:
+			z = m.knee + m.drop + m.knee*f.lnEdge[j]
+		default:
+			z = y * fade
+		}
+		if m.dose > 0 {
+			z = m.poured(z)
+		}
+		z *= 1 / cell
+		if z-width >= levelCells { // all of the row lies below this edge and those above
+			for ; j < levelCells; j++ {
+				edges[j] = total
+			}
+			break
+		}
+		edges[j] = (ladder.integral(z+width) - ladder.integral(z-width)) * scale
+	}
+	before := 0.0
+	for j := range row[:levelCells-1] {
+		row[j] = edges[j+1] - before
+		before = edges[j+1]
+	}
+	row[levelCells-1] = math.Max(total-before, 0)
+}
+
+// shiftRow fills the edges [from, to) that lie above the knee, below a full
+// store and inside the grid with all of their smoothing: there the move is one
+// and the same shift, so nothing need be looked up. It is the greater part.
+func shiftRow(ladder *ladder, edges *[levelCells]float64, m *move, width float64) (from, to int) {
+	shift := (m.drop - m.dose) / cell
+	up, down := shift+width, shift-width
+	ku, kd := int(math.Floor(up)), int(math.Floor(down))
+	tu, td := up-float64(ku), down-float64(kd)
+	from = max(1, int(math.Ceil(m.knee/cell)), -kd)
+	to = min(levelCells, levelCells-ku)
+	if m.dose > 0 {
+		to = min(to, int((fullLevel-m.drop)/cell))
+	}
+	if from >= to {
+		return 0, 0
+	}
+	n := to - from
+	u, d, out := ladder[from+ku:][:n], ladder[from+kd:][:n], edges[from:to][:n]
+	scale := 0.5 / width
+	for i := range out {
+		a, b := &u[i], &d[i]
+		out[i] = (a.sum + tu*(a.below+tu*a.half) - b.sum - td*(b.below+td*b.half)) * scale
+	}
+	return from, to
 }
 
 // A move is one row's way over a pending dose and wait, in levels.
@@ -61,7 +119,7 @@ func (m *move) before(y float64) float64 {
 	if lnOverKnee := math.Log(y) - m.lnKnee; lnOverKnee*m.knee >= -m.drop {
 		return m.knee + m.drop + m.knee*lnOverKnee
 	}
-	return y * math.Exp(math.Min(m.drop/m.knee, 600))
+	return y * math.Exp(math.Min(m.drop/m.knee, farthestFade))
 }
 
 // poured is the level from which the dose lifted to z. Above a full store a
@@ -87,24 +145,6 @@ func (m *move) poured(z float64) float64 {
 	return z
 }
 
-// fillSources sets f.source[j] to the cell position from which edge j is reached.
-func (m *move) fillSources(f *Filter) {
-	fade := math.Exp(math.Min(m.drop/m.knee, 600))
-	for j := 1; j < levelCells; j++ {
-		y := float64(j) * cell
-		var z float64
-		switch {
-		case y >= m.knee:
-			z = y + m.drop
-		case f.lnEdge[j]*m.knee >= -m.drop:
-			z = m.knee + m.drop + m.knee*f.lnEdge[j]
-		default:
-			z = y * fade
-		}
-		f.source[j] = m.poured(z) / cell
-	}
-}
-
 // smoothing is the half-width, in cells, of the box that gives the move's
 // variance, less what moving between cells already adds (1/6 of a cell squared).
 func (m *move) smoothing() float64 {
@@ -115,35 +155,44 @@ func (m *move) smoothing() float64 {
 	return math.Sqrt(3 * v)
 }
 
-// accumulate sums masses to the cumulative distribution at the edges, and that
-// to its integral in cells.
-func accumulate(row []float64, cum, sum *[levelCells + 1]float64) {
-	c, s := 0.0, 0.0
-	cum[0], sum[0] = 0, 0
-	for j, p := range row {
-		s += c + 0.5*p
-		c += p
-		cum[j+1], sum[j+1] = c, s
+// A ladder is the cumulative distribution of one row and its integral, by
+// edges. Its last rung stands for the empty space above the grid.
+type ladder [levelCells + 1]rung
+
+type rung struct {
+	sum   float64 // integral, in cells, of the cumulative distribution up to here
+	below float64 // cumulative distribution here
+	half  float64 // half of the mass in the cell above
+}
+
+func (l *ladder) climb(row []float64) {
+	below, sum := 0.0, 0.0
+	row = row[:levelCells]
+	for j, mass := range row {
+		half := 0.5 * mass
+		l[j] = rung{sum, below, half}
+		sum += below + half
+		below += mass
 	}
+	l[levelCells] = rung{sum: sum, below: below}
 }
 
-// smoothed is the cumulative distribution at position z (in cells), averaged
-// over z-width to z+width.
-func smoothed(row []float64, cum, sum *[levelCells + 1]float64, z, width float64) float64 {
-	return (integral(row, cum, sum, z+width) - integral(row, cum, sum, z-width)) / (2 * width)
-}
-
-// integral is the integral of the cumulative distribution from 0 to z cells.
-func integral(row []float64, cum, sum *[levelCells + 1]float64, z float64) float64 {
-	if z <= 0 {
+// integral is the integral of the cumulative distribution from 0 to z cells;
+// above the grid it goes on as a straight line.
+func (l *ladder) integral(z float64) float64 {
+	if z < 0 {
 		return 0
 	}
-	if z >= levelCells {
-		return sum[levelCells] + cum[levelCells]*(z-levelCells)
-	}
-	j := int(z)
+	j := min(int(z), levelCells)
 	t := z - float64(j)
-	return sum[j] + t*(cum[j]+0.5*t*row[j])
+	at := &l[j]
+	return at.sum + t*(at.below+t*at.half)
+}
+
+// smoothed is the cumulative distribution at z cells, averaged over z-width to
+// z+width.
+func (l *ladder) smoothed(z, width float64) float64 {
+	return (l.integral(z+width) - l.integral(z-width)) * (0.5 / width)
 }
 
 // drift lets the log rate wander for some hours: steps to a neighbouring row

@@ -30,8 +30,7 @@ func (p *Params) probit(w int, s float64) float64 {
 
 func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
-// Touch tables hold the likelihood of every word and its slope on a fine
-// scale of felt levels, so that the grid is read without calling erfc.
+// Touch tables hold the likelihood of every word on a fine scale of felt levels, so that the grid is read without calling erfc.
 const (
 	touchPerCell = 4               // entries per cell of the store's grid
 	touchBelow   = -2 * levelCells // lowest felt level, in cells
@@ -46,7 +45,6 @@ type touchTables struct {
 	spread float64
 	lapse  float64
 	like   [MaxWords + 1][touchEntries]float64
-	slope  [MaxWords + 1][touchEntries]float64 // of like along the felt level
 }
 
 // fit fills the tables for p unless they already hold them.
@@ -66,10 +64,5 @@ func (t *touchTables) fit(p *Params) {
 			}
 		}
 		t.like[fineWord][i] = fine
-	}
-	for w := range t.like {
-		for i := 1; i < touchEntries-1; i++ {
-			t.slope[w][i] = (t.like[w][i+1] - t.like[w][i-1]) * (touchPerCell / (2 * cell))
-		}
 	}
 }
