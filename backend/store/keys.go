@@ -1,0 +1,57 @@
+package store
+
+import (
+	"crypto/rand"
+	"encoding/hex"
+
+	"github.com/pocketbase/dbx"
+	"github.com/pocketbase/pocketbase/core"
+)
+
+// Names of values in the collection keys.
+const (
+	KeyEpoch        = "epoch"         // of the feed's numbers
+	KeyExample      = "example"       // set while the household is the invented one
+	KeyVAPIDPublic  = "vapid public"  // base64url, uncompressed point
+	KeyVAPIDPrivate = "vapid private" // base64url
+	KeyContact      = "contact"       // whom a push service may write to
+)
+
+// Key returns a value of the collection keys, empty where there is none.
+func (s *Store) Key(name string) (string, error) {
+	return value[string](s.App.ConcurrentDB(), "SELECT value FROM {{keys}} WHERE name = {:name}", dbx.Params{"name": name})
+}
+
+// SetKey sets a value of the collection keys; an empty one removes it.
+func (s *Store) SetKey(app core.App, name, text string) error {
+	db := app.NonconcurrentDB()
+	if _, err := db.Delete(Keys, dbx.HashExp{"name": name}).Execute(); err != nil || text == "" {
+		return err
+	}
+	_, err := db.Insert(Keys, dbx.Params{"id": NewID(), "name": name, "value": text}).Execute()
+	return err
+}
+
+// Epoch names the feed that the numbers belong to. It is made with the first
+// question, and made anew when numbers may have gone backwards.
+func (s *Store) Epoch() (string, error) {
+	epoch, err := s.Key(KeyEpoch)
+	if err != nil || epoch != "" {
+		return epoch, err
+	}
+	return s.NewEpoch()
+}
+
+// NewEpoch begins a new epoch: every device forgets its place in the feed,
+// reads it from the start and offers again what is not in it.
+func (s *Store) NewEpoch() (string, error) {
+	epoch := NewID()
+	return epoch, s.App.RunInTransaction(func(tx core.App) error { return s.SetKey(tx, KeyEpoch, epoch) })
+}
+
+// NewID returns 32 random hex digits.
+func NewID() string {
+	var id [16]byte
+	rand.Read(id[:])
+	return hex.EncodeToString(id[:])
+}

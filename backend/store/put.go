@@ -1,0 +1,291 @@
+package store
+
+import (
+	"encoding/json"
+	"fmt"
+	"sort"
+
+	"github.com/pocketbase/pocketbase/core"
+
+	"underlog/internal/husbandry"
+)
+
+// An Author is who offers records. The zero Author is the household itself:
+// its seeds, its example, its books.
+type Author struct {
+	Person string // id
+	Device string
+	Role   string
+}
+
+// A Verdict is what became of one offered record.
+type Verdict struct {
+	ID       string              `json:"id"`
+	Verdict  string              `json:"verdict"`
+	Problems []husbandry.Problem `json:"problems,omitempty"`
+	Sentence string              `json:"sentence,omitempty"`
+}
+
+// Verdicts.
+const (
+	Stored    = "stored"
+	Duplicate = "duplicate" // it is here already, the same
+	Refused   = "refused"
+)
+
+// A Receipt is what became of a batch.
+type Receipt struct {
+	Verdicts    []Verdict
+	First, Last int64 // the feed's numbers given to it; Last < First where nothing was written
+	Sheets      []husbandry.Sheet
+	Entries     []husbandry.Entry // only what is new
+}
+
+// Put offers records, as they came from outside, in one transaction. Each
+// gets its own verdict and none blocks another; the error is for what
+// concerns them all, and then nothing was written. Sheets come before
+// entries, so that a new bin and its first entry may arrive together.
+func (s *Store) Put(author Author, sheets, entries []json.RawMessage) (Receipt, error) {
+	var receipt Receipt
+	err := s.App.RunInTransaction(func(tx core.App) error {
+		var err error
+		receipt, err = s.PutIn(tx, author, sheets, entries)
+		return err
+	})
+	if err != nil {
+		return Receipt{}, err
+	}
+	s.Tell(receipt)
+	return receipt, nil
+}
+
+// PutIn is Put as a part of a larger transaction. After its commit the caller
+// passes the receipt to Tell.
+func (s *Store) PutIn(tx core.App, author Author, sheets, entries []json.RawMessage) (Receipt, error) {
+	w := &writer{store: s, tx: tx, author: author, now: s.Clock.Now()}
+	defer w.close()
+	for _, raw := range sheets {
+		if err := w.sheet(raw); err != nil {
+			return Receipt{}, err
+		}
+	}
+	if err := w.entries(entries); err != nil {
+		return Receipt{}, err
+	}
+	if err := w.number(); err != nil {
+		return Receipt{}, err
+	}
+	return w.receipt, nil
+}
+
+// Tell lets the listeners know of a receipt whose transaction is committed.
+func (s *Store) Tell(receipt Receipt) {
+	if receipt.Last >= receipt.First && receipt.Last > 0 {
+		s.tell(Change{Cursor: receipt.Last, Sheets: receipt.Sheets, Entries: receipt.Entries})
+	}
+}
+
+func refused(id string, problems ...husbandry.Problem) Verdict {
+	return Verdict{ID: id, Verdict: Refused, Problems: problems, Sentence: husbandry.Problems(problems).Error()}
+}
+
+// idOf reads the id of a record that is otherwise wrong.
+func idOf(raw json.RawMessage) string {
+	var record struct {
+		ID any `json:"id"`
+	}
+	_ = json.Unmarshal(raw, &record)
+	id, _ := record.ID.(string)
+	return id
+}
+
+var storableID = "give 15 to 32 lower-case letters and digits"
+
+// sheet merges one whole or partial sheet into what is here.
+func (w *writer) sheet(raw json.RawMessage) error {
+	offered, problems := husbandry.CheckSheet(raw, w.now)
+	if problems == nil {
+		problems = w.mayEdit(offered)
+	}
+	if problems != nil {
+		w.verdict(refused(idOf(raw), problems...))
+		return nil
+	}
+	if err := compact(&offered); err != nil {
+		return err
+	}
+	merged, err := w.store.sheet(w.tx, offered.Sheet, offered.ID)
+	if err != nil {
+		return err
+	}
+	isNew := merged.ID == ""
+	merged.Sheet, merged.ID = offered.Sheet, offered.ID
+	changed := merged.Merge(offered)
+	if isNew {
+		if problems := husbandry.CheckWhole(merged.Sheet, merged.Flat(), w.now); problems != nil {
+			w.verdict(refused(offered.ID, problems...))
+			return nil
+		}
+	}
+	if len(changed) == 0 && !isNew {
+		w.verdict(Verdict{ID: offered.ID, Verdict: Duplicate})
+		return nil
+	}
+	if err := writeSheet(w.tx, merged, isNew); err != nil {
+		return err
+	}
+	w.feed = append(w.feed, feedRow{merged.Sheet, merged.ID})
+	w.receipt.Sheets = append(w.receipt.Sheets, merged)
+	w.verdict(Verdict{ID: offered.ID, Verdict: Stored})
+	return nil
+}
+
+func (w *writer) mayEdit(sheet husbandry.Sheet) husbandry.Problems {
+	switch {
+	case !husbandry.IsRecordID(sheet.ID):
+		return husbandry.Problems{{Field: "id", Value: sheet.ID, Accepted: storableID}}
+	case sheet.Sheet != "rooms":
+		return nil
+	case sheet.ID != husbandry.RoomID:
+		return husbandry.Problems{{Field: "id", Value: sheet.ID, Accepted: "give " + husbandry.RoomID + ": a household has one room sheet"}}
+	case w.author.Role == Helper:
+		return husbandry.Problems{{Field: "sheet", Value: "rooms", Accepted: "ask the owner, who alone changes the room's settings"}}
+	}
+	return nil
+}
+
+// compact gives every value the one form in which it is compared and stored.
+func compact(sheet *husbandry.Sheet) error {
+	for name, field := range sheet.Fields {
+		value, err := json.Marshal(field.Value)
+		if err != nil {
+			return fmt.Errorf("store: %s of %s: %w", name, sheet.ID, err)
+		}
+		sheet.Fields[name] = husbandry.Stamped{Value: value, Stamp: field.Stamp}
+	}
+	return nil
+}
+
+// entries stores what is new among entries.
+func (w *writer) entries(raws []json.RawMessage) error {
+	if len(raws) == 0 {
+		return nil
+	}
+	if err := w.prepare(); err != nil {
+		return err
+	}
+	for _, raw := range raws {
+		verdict, err := w.entry(raw)
+		if err != nil {
+			return err
+		}
+		w.verdict(verdict)
+	}
+	return nil
+}
+
+func (w *writer) entry(raw json.RawMessage) (Verdict, error) {
+	entry, problems := husbandry.CheckEntry(raw, w.now)
+	if problems == nil && !husbandry.IsRecordID(entry.ID) {
+		problems = husbandry.Problems{{Field: "id", Value: entry.ID, Accepted: storableID}}
+	}
+	if problems != nil {
+		return refused(idOf(raw), problems...), nil
+	}
+	if entry.By == "" {
+		entry.By = w.author.Person
+	}
+	if entry.Device == "" {
+		entry.Device = w.author.Device
+	}
+	canonical, err := json.Marshal(entry)
+	if err != nil {
+		return Verdict{}, err
+	}
+	// What is here already needs no further question: it passed them all.
+	if verdict, there, err := w.alreadyThere(entry.ID, canonical); err != nil || there {
+		return verdict, err
+	}
+	if problem, err := w.references(entry); err != nil || problem != nil {
+		if err != nil {
+			return Verdict{}, err
+		}
+		return refused(entry.ID, *problem), nil
+	}
+	if err := w.insert(entry, canonical); err != nil {
+		return Verdict{}, err
+	}
+	w.feed = append(w.feed, feedRow{Logs, entry.ID})
+	w.receipt.Entries = append(w.receipt.Entries, entry)
+	return Verdict{ID: entry.ID, Verdict: Stored}, nil
+}
+
+func (w *writer) alreadyThere(id string, canonical []byte) (Verdict, bool, error) {
+	stored, err := w.raw(id)
+	if err != nil || stored == nil {
+		return Verdict{}, false, err
+	}
+	if string(stored) == string(canonical) {
+		return Verdict{ID: id, Verdict: Duplicate}, true, nil
+	}
+	return refused(id, husbandry.Problem{Field: "id", Value: id,
+		Accepted: "give each entry its own id, for another entry has this one; what has been stored never changes"}), true, nil
+}
+
+// references says what is wrong with the records that an entry names.
+func (w *writer) references(entry husbandry.Entry) (*husbandry.Problem, error) {
+	if w.author.Role == Helper && entry.By != w.author.Person && w.people[entry.By] {
+		return &husbandry.Problem{Field: "by", Value: entry.By, Accepted: "leave it out: a helper writes under no other person's name"}, nil
+	}
+	if entry.Bin != "" && !w.bins[entry.Bin] {
+		return &husbandry.Problem{Field: "bin", Value: entry.Bin, Accepted: "give the id of a bin of this household"}, nil
+	}
+	switch entry.What {
+	case husbandry.Leftovers:
+		what, err := w.what(entry.Of)
+		if err != nil || what == husbandry.Feed {
+			return nil, err
+		}
+		return &husbandry.Problem{Field: "of", Value: entry.Of, Accepted: "give the id of a feeding that is stored"}, nil
+	case husbandry.Strike:
+		what, err := w.what(entry.Struck)
+		if err != nil || (what != "" && what != husbandry.Strike) {
+			return nil, err
+		}
+		return &husbandry.Problem{Field: "struck", Value: entry.Struck, Accepted: "give the id of a stored entry that is no strike itself"}, nil
+	}
+	return nil, nil
+}
+
+// Raws turns typed records into the form in which Put takes them.
+func Raws[T any](records []T) ([]json.RawMessage, error) {
+	raws := make([]json.RawMessage, len(records))
+	for i, record := range records {
+		raw, err := json.Marshal(record)
+		if err != nil {
+			return nil, err
+		}
+		raws[i] = raw
+	}
+	return raws, nil
+}
+
+// InOrder sorts entries so that what an entry names comes before it: by time,
+// strikes and looks at leftovers after the rest of their instant.
+func InOrder(entries []husbandry.Entry) {
+	turn := func(e husbandry.Entry) int {
+		switch e.What {
+		case husbandry.Leftovers:
+			return 1
+		case husbandry.Strike:
+			return 2
+		}
+		return 0
+	}
+	sort.SliceStable(entries, func(i, j int) bool {
+		if a, b := turn(entries[i]), turn(entries[j]); a != b {
+			return a < b
+		}
+		return entries[i].At.Before(entries[j].At)
+	})
+}
