@@ -1,12 +1,194 @@
-import type { Field, Problem } from '../types'
+import type { Entry, Field, Problem, SheetSort, What } from '../types'
+import { limits } from './limits'
 
-/** What is wrong with a value, or null. The same sentences as the server's (husbandry.Field). */
-export function checkField(_field: Field, _value: unknown, _now: number): Problem | null {
-  throw new Error('checkField')
+/**
+ * The rules of husbandry (field.go, entry.go, sheet.go, bin.go), applied to
+ * the same table of limits, with the same sentences. The engine applies them
+ * too; this answers before the engine has loaded, in the service worker, and
+ * while somebody types. testdata/checks.json holds both to the same answers.
+ */
+const EARLIEST = Date.UTC(1990, 0, 1)
+const AHEAD = 24 * 60 * 60 * 1000
+const MOST_OPENINGS = 20
+const REF = /^[A-Za-z0-9._-]{1,64}$/
+const RFC3339 =
+  /^(\d{4}-\d{2}-\d{2})T([01]\d|2[0-3]):[0-5]\d:[0-5]\d([.,]\d+)?(Z|[+-]([01]\d|2[0-3]):[0-5]\d)$/
+
+/** What is wrong with a value as a value of the field at now (Unix milliseconds), or null. */
+export function checkField(field: Field, value: unknown, now: number): Problem | null {
+  if (value === undefined || value === null || (typeof value === 'number' && Number.isNaN(value))) {
+    return field.required ? wrong(field, '') : null
+  }
+  switch (field.type) {
+    case 'number':
+    case 'whole': {
+      const fits = typeof value === 'number' && value >= field.min && value <= field.max
+      const whole = field.type === 'number' || Number.isInteger(value)
+      return fits && whole ? null : wrong(field, raw(value))
+    }
+    case 'truth':
+      return typeof value === 'boolean' ? null : wrong(field, raw(value))
+    case 'list':
+      return Array.isArray(value) ? null : wrong(field, raw(value))
+    default:
+      return typeof value === 'string' ? checkString(field, value, now) : wrong(field, raw(value))
+  }
+}
+
+function checkString(field: Field, value: string, now: number): Problem | null {
+  const shown = value === '' ? '""' : value
+  switch (field.type) {
+    case 'text':
+      if (field.required && value.trim() === '') return wrong(field, '')
+      return [...value].length > field.max ? wrong(field, value) : null
+    case 'word':
+      return field.words!.includes(value) ? null : wrong(field, shown)
+    case 'time': {
+      const day = RFC3339.exec(value)?.[1]
+      return day && isDay(day) && isPast(Date.parse(value.replace(',', '.')), now)
+        ? null
+        : wrong(field, shown)
+    }
+    case 'day':
+      return isDay(value) && isPast(Date.parse(value), now) ? null : wrong(field, shown)
+    default:
+      return REF.test(value) ? null : wrong(field, shown)
+  }
+}
+
+/** 2026-02-31 is read as a day in March by Date; a calendar has no such day. */
+function isDay(text: string): boolean {
+  if (!/^\d{4}-\d{2}-\d{2}$/.test(text)) return false
+  const day = new Date(`${text}T00:00:00Z`)
+  return !Number.isNaN(day.getTime()) && day.toISOString().startsWith(text)
+}
+
+function isPast(instant: number, now: number): boolean {
+  return instant >= EARLIEST && instant <= now + AHEAD
+}
+
+function wrong(field: Field, value: string): Problem {
+  return { field: field.name, value, accepted: accepted(field) }
+}
+
+/** The half of the sentence that says what would be right. */
+export function accepted(field: Field): string {
+  switch (field.type) {
+    case 'text':
+      return field.required ? `give 1 to ${field.max} characters` : `give at most ${field.max} characters`
+    case 'number':
+    case 'whole': {
+      const what = field.type === 'whole' ? 'a whole number' : 'a number'
+      return `give ${what} from ${field.min} to ${field.max}${field.unit ? ` ${field.unit}` : ''}`
+    }
+    case 'truth':
+      return 'give true or false'
+    case 'word':
+      return `give one of ${field.words!.join(', ')}`
+    case 'time':
+      return 'give a time such as 2026-05-28T19:05:00+02:00, from 1990 on and not in the future'
+    case 'day':
+      return 'give a day such as 2026-05-28, from 1990 on and not in the future'
+    case 'ref':
+      return 'give the id of a record, 1 to 64 letters, digits, dots, dashes or underscores'
+    default:
+      return 'give a list'
+  }
+}
+
+/** What is wrong with an entry; a sound one has no problems. */
+export function checkEntry(entry: Partial<Entry>, now: number): Problem[] {
+  const whats = Object.keys(limits.entries).sort()
+  const what = checkField({ ...plainField('what', 'word'), words: whats, required: true }, entry.what, now)
+  if (what) return [what]
+  const unknown = `leave it out of an entry that says ${JSON.stringify(entry.what)}`
+  const problems = checkFields(entry, limits.entries[entry.what as What], ['what', 'type'], now, unknown)
+  if (entry.what === 'climate' && isAbsent(entry.temperature_c) && isAbsent(entry.humidity_pct)) {
+    problems.push({ field: 'temperature_c', value: '', accepted: 'give temperature_c, humidity_pct or both' })
+  }
+  if (entry.what === 'note' && isAbsent(entry.note)) {
+    problems.push({ field: 'note', value: '', accepted: 'give 1 to 2000 characters' })
+  }
+  return problems
+}
+
+/** What is wrong with the fields that an edit of a sheet names; whole asks for the required ones too. */
+export function checkSheet(
+  sort: SheetSort,
+  fields: Record<string, unknown>,
+  now: number,
+  whole = false,
+): Problem[] {
+  const rules = limits.sheets[sort].filter((rule) => whole || rule.name in fields)
+  const problems = checkFields(fields, rules, [], now, `leave it out: ${sort} have no such field`)
+  if (sort === 'bins' && Array.isArray(fields['openings'])) {
+    problems.push(...checkOpenings(fields['openings'], now))
+  }
+  return problems
+}
+
+function checkOpenings(openings: unknown[], now: number): Problem[] {
+  if (openings.length > MOST_OPENINGS) {
+    const accepted = `give at most ${MOST_OPENINGS} sorts of opening`
+    return [{ field: 'openings', value: `${openings.length} sorts`, accepted }]
+  }
+  return openings.flatMap((opening, i) => {
+    const name = `openings ${i + 1}`
+    if (typeof opening !== 'object' || opening === null || Array.isArray(opening)) {
+      return [{ field: name, value: shorten(raw(opening), 60), accepted: 'give one whole JSON object' }]
+    }
+    const given = opening as Record<string, unknown>
+    const round = given['shape'] === 'round'
+    const rules = limits.opening.map((rule) => {
+      if (rule.name === 'diameter_mm') return { ...rule, required: round }
+      if (rule.name === 'length_mm' || rule.name === 'width_mm') return { ...rule, required: !round }
+      return rule
+    })
+    const problems = checkFields(given, rules, [], now, 'leave it out: an opening has no such field')
+    return problems.map((problem) => ({ ...problem, field: `${name}, ${problem.field}` }))
+  })
+}
+
+function checkFields(
+  given: object,
+  rules: Field[],
+  known: string[],
+  now: number,
+  unknown: string,
+): Problem[] {
+  const values = given as Record<string, unknown>
+  const covered = new Set([...known, ...rules.map((rule) => rule.name)])
+  const problems: Problem[] = []
+  for (const rule of rules) {
+    const problem = checkField(rule, values[rule.name], now)
+    if (problem) problems.push(problem)
+  }
+  for (const name of Object.keys(values).sort()) {
+    if (covered.has(name) || values[name] === undefined) continue
+    problems.push({ field: shorten(name, 40), value: shorten(raw(values[name]), 60), accepted: unknown })
+  }
+  return problems
+}
+
+function plainField(name: string, type: Field['type']): Field {
+  return { name, type, min: 0, max: 0 }
+}
+
+function isAbsent(value: unknown): boolean {
+  return value === undefined || value === null || (typeof value === 'string' && value.trim() === '')
+}
+
+function raw(value: unknown): string {
+  return JSON.stringify(value) ?? String(value)
+}
+
+function shorten(text: string, most: number): string {
+  const runes = [...text]
+  return runes.length <= most ? text : `${runes.slice(0, most).join('')}… (${runes.length} characters)`
 }
 
 /** The sentence of a problem, as husbandry.Problem.Error makes it. */
 export function sentence(problem: Problem): string {
   if (problem.value === '') return `${problem.field} is missing: ${problem.accepted}.`
-  return `${problem.field} is ${problem.value}: ${problem.accepted}.`
+  return `${problem.field} is ${shorten(problem.value, 60)}: ${problem.accepted}.`
 }

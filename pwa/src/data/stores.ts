@@ -1,42 +1,113 @@
-import { readable, type Readable } from 'svelte/store'
+import { derived, type Readable } from 'svelte/store'
+import { Dexie, type Collection } from 'dexie'
+import { lineState, sendingState } from '../sync/courier'
+import { updateReady } from '../sync/update'
 import type {
   Bin,
   Entry,
   Food,
   Kind,
   LoggedEntry,
-  Outlook,
   OutboxState,
   Person,
+  Refused,
   Room,
   Session,
-  Survey,
+  SheetSort,
   What,
 } from '../types'
+import { db, entryOf, type EntryRow } from './db'
+import { limits } from './limits'
+import { live } from './live'
+import { flat } from './stamp'
 
 /**
  * What the screens read. Each store is live: it follows the local database,
  * whoever writes to it (this page, another tab, the service worker). Its value
  * is undefined until the first read has come back, which is never the network.
  */
-export const session: Readable<Session | undefined> = readable(undefined)
-export const room: Readable<Room | undefined> = readable(undefined)
-/** Bins in use, in walking order: rack, shelf, position. */
-export const bins: Readable<Bin[] | undefined> = readable(undefined)
-/** By name. */
-export const kinds: Readable<Kind[] | undefined> = readable(undefined)
-export const foods: Readable<Food[] | undefined> = readable(undefined)
-export const people: Readable<Person[] | undefined> = readable(undefined)
-export const outboxState: Readable<OutboxState | undefined> = readable(undefined)
+export { engineState, outlook, survey } from '../engine/engine'
 
-/** The newest entries of a bin, newest first; strikes are not listed, what they struck is void. */
-export function entriesOf(_bin: string, _limit = 100): Readable<LoggedEntry[] | undefined> {
-  return readable(undefined)
+/** A person without signedIn: this device is theirs, but the session has ended. What is here stays usable. */
+export const session: Readable<Session | undefined> = live(async () => {
+  const { device, token, person } = await db.getAll('device', 'token', 'person')
+  return { signedIn: token !== undefined, person: person ?? null, device: device ?? '' }
+})
+
+async function flats<T extends { id: string; deleted?: boolean }>(sort: SheetSort): Promise<T[]> {
+  const rows = await db.sheets.where('sheet').equals(sort).toArray()
+  return rows.map((row) => flat<T>(row)).filter((record) => !record.deleted)
 }
 
-/** One entry by its id (a feeding, for its leftovers). */
-export function entry(_id: string): Readable<Entry | null | undefined> {
-  return readable(undefined)
+export const room: Readable<Room | undefined> = live(async () => {
+  const row = await db.sheets.where('sheet').equals('rooms').first()
+  return row ? { ...limits.room, ...flat<Room>(row) } : limits.room
+})
+
+const byText = new Intl.Collator('en', { numeric: true, sensitivity: 'base' })
+
+/** Walking order: rack, shelf, position. */
+export function inWalkingOrder(a: Bin, b: Bin): number {
+  return (
+    byText.compare(a.rack, b.rack) ||
+    a.shelf - b.shelf ||
+    a.position - b.position ||
+    byText.compare(a.name, b.name)
+  )
+}
+
+/** Bins in use, in walking order. */
+export const bins: Readable<Bin[] | undefined> = live(async () => {
+  const found = await flats<Bin>('bins')
+  return found.map((bin) => ({ ...bin, openings: bin.openings ?? [] })).sort(inWalkingOrder)
+})
+
+const byName = (a: { name: string }, b: { name: string }) => byText.compare(a.name, b.name)
+
+/** By name. Until the first exchange these are the ones that ship with the tool. */
+export const kinds: Readable<Kind[] | undefined> = live(async () => {
+  const found = await flats<Kind>('kinds')
+  return (found.length > 0 ? found : [...limits.kinds]).sort(byName)
+})
+
+export const foods: Readable<Food[] | undefined> = live(async () => {
+  const found = await flats<Food>('foods')
+  return (found.length > 0 ? found : [...limits.foods]).sort(byName)
+})
+
+export const people: Readable<Person[] | undefined> = live(async () => (await db.get('people')) ?? [])
+
+/** Marks what is struck and what has not been sent. */
+async function asLogged(rows: EntryRow[]): Promise<LoggedEntry[]> {
+  const ids = rows.map((row) => row.id)
+  const [strikes, unsent] = await Promise.all([
+    db.entries.where('struck').anyOf(ids).toArray(),
+    db.outbox.where('id').anyOf(ids).toArray(),
+  ])
+  const struck = new Set(strikes.map((strike) => strike.struck))
+  const state = new Map(unsent.map((row) => [row.id, row.state]))
+  return rows.map((row) => ({
+    ...entryOf(row),
+    void: struck.has(row.id),
+    state: state.get(row.id) ?? 'sent',
+  }))
+}
+
+function ofBin(bin: string): Collection<EntryRow, string> {
+  return db.entries.where('[bin+t]').between([bin, Dexie.minKey], [bin, Dexie.maxKey])
+}
+
+/** The newest entries of a bin, newest first; strikes are not listed, what they struck is void. */
+export function entriesOf(bin: string, limit = 100): Readable<LoggedEntry[] | undefined> {
+  return live(async () => asLogged(await ofBin(bin).reverse().limit(limit).toArray()))
+}
+
+/** One entry by its id (a feeding, for its leftovers); null if this device has none such. */
+export function entry(id: string): Readable<Entry | null | undefined> {
+  return live(async () => {
+    const row = await db.entries.get(id)
+    return row ? entryOf(row) : null
+  })
 }
 
 export interface NotebookFilter {
@@ -46,24 +117,75 @@ export interface NotebookFilter {
   text?: string
 }
 
+const PAGE = 50
+
 /** A page of everything logged, newest first: 0 is the first page of 50. more: there is another page. */
 export function notebook(
-  _filter: NotebookFilter,
-  _page: number,
+  filter: NotebookFilter,
+  page: number,
 ): Readable<{ entries: LoggedEntry[]; more: boolean } | undefined> {
-  return readable(undefined)
+  return live(async () => {
+    const rows = await matching(filter)
+      .offset(page * PAGE)
+      .limit(PAGE + 1)
+      .toArray()
+    return { entries: await asLogged(rows.slice(0, PAGE)), more: rows.length > PAGE }
+  })
 }
 
-/**
- * The chores and the state of every bin. The last known survey is shown at
- * once (with its own time in at); the engine's comes when it has loaded.
- */
-export const survey: Readable<Survey | undefined> = readable(undefined)
-
-/** Whether the engine computes: missing says that it could not be loaded (and why is in the console). */
-export const engineState: Readable<'loading' | 'ready' | 'missing'> = readable('loading')
-
-/** What the page of one bin shows; undefined until the engine has it. */
-export function outlook(_bin: string): Readable<Outlook | undefined> {
-  return readable(undefined)
+/** The index does the first cut and the order; only what it cannot tell is looked at row by row. */
+function matching({ bin, what, by, text }: NotebookFilter): Collection<EntryRow, string> {
+  let found: Collection<EntryRow, string>
+  const tests: ((row: EntryRow) => boolean)[] = []
+  if (bin) {
+    found = ofBin(bin)
+    if (what?.length) tests.push((row) => what.includes(row.what))
+  } else if (what?.length === 1) {
+    found = db.entries.where('[what+t]').between([what[0], Dexie.minKey], [what[0], Dexie.maxKey])
+  } else {
+    found = db.entries.where('t').between(Dexie.minKey, Dexie.maxKey)
+    if (what?.length) tests.push((row) => what.includes(row.what))
+  }
+  if (by) tests.push((row) => row.by === by)
+  const words = text?.trim().toLowerCase()
+  if (words) {
+    tests.push((row) => `${row.note ?? ''} ${row.food ?? ''} ${row.mix ?? ''}`.toLowerCase().includes(words))
+  }
+  found = found.reverse()
+  return tests.length > 0 ? found.filter((row) => tests.every((test) => test(row))) : found
 }
+
+const outbox = live(async () => {
+  const waiting = db.outbox.where('state').equals('waiting')
+  const [count, first, setAside, meta] = await Promise.all([
+    waiting.count(),
+    waiting.first(),
+    db.outbox.where('state').equals('refused').toArray(),
+    db.getAll('lastSentAt', 'updateNeeded', 'correction'),
+  ])
+  const refused: Refused[] = setAside.map(({ position, sort, record, problems, sentence, since }) => ({
+    position,
+    sort,
+    record,
+    problems,
+    sentence,
+    since,
+  }))
+  return { count, oldest: first?.since ?? null, refused, meta }
+})
+
+export const outboxState: Readable<OutboxState | undefined> = derived(
+  [outbox, lineState, sendingState, updateReady],
+  ([$outbox, $line, $sending, $updateReady]) =>
+    $outbox && {
+      online: $line,
+      sending: $sending,
+      waiting: $outbox.count,
+      oldestUnsentAt: $outbox.oldest,
+      lastSentAt: $outbox.meta.lastSentAt ?? null,
+      refused: $outbox.refused,
+      updateReady: $updateReady,
+      updateNeeded: $outbox.meta.updateNeeded ?? null,
+      clockBehindMinutes: Math.round(($outbox.meta.correction ?? 0) / 60_000),
+    },
+)

@@ -1,12 +1,55 @@
+import { liveQuery } from 'dexie'
+import { db } from '../data/db'
+import { startEngine } from '../engine/engine'
+import { confirmAlerts } from './alerts'
+import { go } from './courier'
+import { listen } from './nudge'
+import { prolong } from './session'
+import { register } from './update'
+import { watch } from './watch'
+
+let started = false
+
 /**
  * Starts everything that runs beside the screens: service worker, exchange and
  * its triggers, engine, alerts. The app calls it once, after the first paint.
+ * Nothing here is waited for.
  */
 export function start(): void {
-  throw new Error('start')
+  if (started) return
+  started = true
+  void register().then(confirmAlerts)
+  watch()
+  listen(() => void go())
+  startEngine()
+  void prolong()
+  keepWhatIsLogged()
 }
 
 /** Exchanges now ("Try now" on the outbox line). Resolves when that try is over. */
-export async function exchangeNow(): Promise<void> {
-  throw new Error('exchangeNow')
+export function exchangeNow(): Promise<void> {
+  return go()
+}
+
+/**
+ * Asks the browser not to clear this app's storage, once there is something of
+ * the person's own in it: before, the question would make no sense to anybody.
+ */
+function keepWhatIsLogged(): void {
+  if (!navigator.storage?.persist) return
+  const logged = liveQuery(async () => {
+    const { device, person } = await db.getAll('device', 'person')
+    if (!person) return 0
+    return db.outbox
+      .filter((row) => row.sort === 'entry' && (row.record as { device?: string }).device === device)
+      .count()
+  })
+  const subscription = logged.subscribe({
+    next: async (count) => {
+      if (count === 0) return
+      subscription.unsubscribe()
+      if (!(await navigator.storage.persisted())) await navigator.storage.persist()
+    },
+    error: () => undefined,
+  })
 }

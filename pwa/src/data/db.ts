@@ -1,0 +1,152 @@
+import { Dexie, type EntityTable, type Table } from 'dexie'
+import type { Entry, Person, Problem, Sheet, Stamp } from '../types'
+
+/**
+ * The local database: what the screens read, and the one place where a tap is
+ * kept until a server has acknowledged it.
+ *
+ * Rows carry two numbers of their own beside the record. arrived counts the
+ * transactions that brought records in, so that the engine can ask for what is
+ * new. known is the generation of the server's database that has confirmed the
+ * record (0: none): when a server comes back from an older backup a new
+ * generation begins, and whatever it does not know is offered again.
+ */
+interface Kept {
+  arrived: number
+  known: number
+}
+
+/** t is at in Unix milliseconds. Strikes have none: lists go by t, and a strike is no line of its own. */
+export type EntryRow = Entry & Kept & { t?: number }
+export type SheetRow = Sheet & Kept
+
+export interface OutboxRow {
+  position: number // the order in which records are sent
+  id: string // of the record
+  sort: 'entry' | 'sheet'
+  record: Entry | Sheet
+  state: 'waiting' | 'refused'
+  attempts: number
+  problems: Problem[]
+  sentence: string
+  since: string
+  /** The clock's correction (milliseconds) when the record was made. */
+  correction: number
+}
+
+/** Settings of this device, each under its own key. */
+export interface Meta {
+  device: string
+  token: string
+  person: Person
+  people: Person[]
+  epoch: string
+  cursor: number
+  generation: number
+  /** A new generation has begun; what the server did not send is to be offered. */
+  reoffer: boolean
+  /** What to add to this device's clock to get the server's, in milliseconds; 0 within two minutes. */
+  correction: number
+  measuredAt: number // when the clock was last compared, Unix milliseconds of this device
+  stamp: Stamp // the latest stamp made or seen
+  arrival: number
+  rebuild: number // counts removals of records: the engine starts afresh
+  lastSentAt: string
+  updateNeeded: string
+  refreshedAt: number // when the session was last prolonged
+  alertsConfirmedAt: string
+}
+
+interface MetaRow {
+  key: keyof Meta
+  value: unknown
+}
+
+export class Database extends Dexie {
+  entries!: Table<EntryRow, string>
+  sheets!: Table<SheetRow, [string, string]>
+  outbox!: EntityTable<OutboxRow, 'position'>
+  meta!: Table<MetaRow, string>
+
+  constructor(name = 'underlog') {
+    // strict: "saved" is said when the record is on the disk, not in a buffer.
+    super(name, { chromeTransactionDurability: 'strict' })
+    this.version(1).stores({
+      entries: 'id, [bin+t], [what+t], t, struck, arrived',
+      sheets: '[sheet+id], sheet, arrived',
+      outbox: '++position, id, state',
+      meta: 'key',
+    })
+  }
+
+  async get<K extends keyof Meta>(key: K): Promise<Meta[K] | undefined> {
+    return (await this.meta.get(key))?.value as Meta[K] | undefined
+  }
+
+  async getAll<K extends keyof Meta>(...keys: K[]): Promise<Partial<Pick<Meta, K>>> {
+    const rows = await this.meta.bulkGet(keys)
+    return Object.fromEntries(rows.flatMap((row) => (row ? [[row.key, row.value]] : []))) as Partial<Meta>
+  }
+
+  async set(values: Partial<Meta>): Promise<void> {
+    await this.meta.bulkPut(Object.entries(values).map(([key, value]) => ({ key: key as keyof Meta, value })))
+  }
+
+  /** The number of the next arrival; within a transaction that writes meta. */
+  async nextArrival(): Promise<number> {
+    const arrival = ((await this.get('arrival')) ?? 0) + 1
+    await this.set({ arrival })
+    return arrival
+  }
+
+  /**
+   * Runs work as one transaction over all tables. WebKit now and then loses its
+   * connection to the database: it is opened again, and the work tried once more.
+   */
+  async write<T>(work: () => Promise<T>): Promise<T> {
+    const attempt = () => this.transaction('rw', [this.entries, this.sheets, this.outbox, this.meta], work)
+    try {
+      return await attempt()
+    } catch (error) {
+      if (!isConnectionLost(error)) throw error
+      await this.reopen()
+      return await attempt()
+    }
+  }
+
+  async reopen(): Promise<void> {
+    this.close({ disableAutoOpen: false })
+    await this.open()
+  }
+
+  /** Forgets everything but the name of this device. */
+  async empty(): Promise<void> {
+    await this.write(async () => {
+      const device = await this.get('device')
+      const rebuild = ((await this.get('rebuild')) ?? 0) + 1
+      await Promise.all([this.entries.clear(), this.sheets.clear(), this.outbox.clear(), this.meta.clear()])
+      await this.set({ ...(device ? { device } : {}), rebuild })
+    })
+  }
+}
+
+export function isConnectionLost(error: unknown): boolean {
+  const { name = '', message = '' } = (error ?? {}) as { name?: string; message?: string }
+  return name === 'DatabaseClosedError' || /connection[^.]*(lost|closing|closed)/i.test(`${name} ${message}`)
+}
+
+export const db = new Database()
+
+/** The record as it travels: without what only this device keeps beside it. */
+export function entryOf(row: EntryRow): Entry {
+  const { t: _t, arrived: _arrived, known: _known, ...entry } = row
+  return entry
+}
+
+export function sheetOf(row: SheetRow): Sheet {
+  return { sheet: row.sheet, id: row.id, fields: row.fields }
+}
+
+export function entryRow(entry: Entry, kept: Kept): EntryRow {
+  return entry.what === 'strike' ? { ...entry, ...kept } : { ...entry, ...kept, t: Date.parse(entry.at) }
+}

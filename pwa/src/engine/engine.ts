@@ -1,0 +1,57 @@
+import { proxy, wrap, type Remote } from 'comlink'
+import { get, readable, writable, type Readable } from 'svelte/store'
+import { useChecker } from '../data/log'
+import { keepEngine } from '../sync/update'
+import type { Outlook, Problem, Survey } from '../types'
+import { lastSurvey } from './kept'
+import type { Engine } from './worker'
+
+/** The engine as the page sees it: a worker that is spoken to as if it were here. */
+const state = writable<'loading' | 'ready' | 'missing'>('loading')
+const current = writable<Survey | undefined>(undefined)
+
+export const engineState: Readable<'loading' | 'ready' | 'missing'> = state
+export const survey: Readable<Survey | undefined> = current
+
+let engine: Remote<Engine> | null = null
+
+/** Starts the worker; the last known survey stands in until its first. */
+export function startEngine(): void {
+  void lastSurvey().then((kept) => kept && get(current) === undefined && current.set(kept))
+  const worker = new Worker(new URL('./worker.ts', import.meta.url), { type: 'module', name: 'engine' })
+  const remote = wrap<Engine>(worker)
+  const report = (found: Survey) => {
+    current.set(found)
+    state.set('ready')
+  }
+  remote
+    .start(proxy(report))
+    .then(() => {
+      engine = remote
+      useChecker(check)
+      keepEngine()
+    })
+    .catch((error: unknown) => {
+      console.error('The engine could not be loaded.', error)
+      state.set('missing')
+    })
+}
+
+const PATIENCE_MS = 80 // a tap is answered within 100 ms: a busy engine is not waited for
+
+async function check(...args: Parameters<Engine['check']>): Promise<Problem[]> {
+  const silence = new Promise<Problem[]>((resolve) => setTimeout(() => resolve([]), PATIENCE_MS))
+  return Promise.race([engine!.check(...args).catch(() => []), silence])
+}
+
+/** What the page of one bin shows, anew with every survey. */
+export function outlook(bin: string): Readable<Outlook | undefined> {
+  return readable<Outlook | undefined>(undefined, (set) =>
+    survey.subscribe(() => {
+      engine
+        ?.outlook(bin)
+        .then(set)
+        .catch((error: unknown) => console.error('The outlook failed.', error))
+    }),
+  )
+}

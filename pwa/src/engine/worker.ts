@@ -1,0 +1,155 @@
+/**
+ * The engine's room: a web worker that loads the forecasting core (Go compiled
+ * to WebAssembly), feeds it from the local database and follows every change
+ * there, whoever made it.
+ */
+import { expose } from 'comlink'
+import { liveQuery } from 'dexie'
+import { inZone } from '../data/clock'
+import { db, entryOf, sheetOf } from '../data/db'
+import { flat } from '../data/stamp'
+import type { Entry, Outlook, Problem, Room, Sheet, Survey } from '../types'
+import { keepSurvey } from './kept'
+
+/** JSON text in and out; a failure is an object with the sentence in error. */
+interface Core {
+  put(records: string): { error?: string } | undefined
+  reset(): void
+  survey(at: string): string | { error: string }
+  outlook(bin: string, at: string): string | { error: string }
+  check(records: string, now: string): string | { error: string }
+}
+
+interface GoScope {
+  Go: new () => { importObject: WebAssembly.Imports; run(instance: WebAssembly.Instance): Promise<void> }
+  underlogEngine: Core
+  underlogEngineReady?: () => void
+}
+
+const scope = globalThis as unknown as GoScope
+const HISTORY_MS = 201 * 24 * 60 * 60 * 1000 // the engine looks at the last 200 days
+const SETTLE_MS = 40 // several taps in a row are surveyed once
+const MINUTE_MS = 60_000
+
+let core: Core
+let seen = 0 // the last arrival that the engine has
+let rebuilt = -1
+let correction = 0
+let timeZone = 'UTC'
+let timer: ReturnType<typeof setTimeout> | undefined
+let onSurvey: (survey: Survey) => void = () => undefined
+
+async function load(): Promise<void> {
+  const version = `?v=${__ENGINE_VERSION__}`
+  await import(/* @vite-ignore */ `/wasm_exec.js${version}`)
+  const go = new scope.Go()
+  const ready = new Promise<void>((resolve) => (scope.underlogEngineReady = resolve))
+  const response = await fetch(`/engine.wasm${version}`)
+  if (!response.ok) throw new Error(`The engine cannot be fetched (${response.status}).`)
+  const streams = response.headers.get('Content-Type') === 'application/wasm'
+  const { instance } = streams
+    ? await WebAssembly.instantiateStreaming(response, go.importObject)
+    : await WebAssembly.instantiate(await response.arrayBuffer(), go.importObject)
+  go.run(instance).catch((error: unknown) => console.error('The engine stopped.', error))
+  await ready
+  core = scope.underlogEngine
+}
+
+function now(): string {
+  return inZone(Date.now() + correction, timeZone)
+}
+
+function answer<T>(result: string | { error: string }): T {
+  if (typeof result !== 'string') throw new Error(result.error)
+  return JSON.parse(result) as T
+}
+
+function put(sheets: Sheet[], entries: Entry[]): void {
+  const failed = core.put(JSON.stringify({ sheets, entries }))
+  if (failed?.error) console.error(failed.error)
+}
+
+/** Everything that arrived after what the engine has, and what says how to read it. */
+async function news() {
+  const since = Date.now() + correction - HISTORY_MS
+  const [meta, sheets, rows, room] = await Promise.all([
+    db.getAll('rebuild', 'correction'),
+    db.sheets.where('arrived').above(seen).toArray(),
+    db.entries.where('arrived').above(seen).toArray(),
+    db.sheets.where('sheet').equals('rooms').first(),
+  ])
+  const entries = rows.filter((row) => row.t === undefined || row.t > since)
+  const arrived = [...sheets, ...rows].reduce((last, row) => Math.max(last, row.arrived), seen)
+  return { ...meta, sheets, entries, arrived, timeZone: room ? flat<Room>(room).time_zone : timeZone }
+}
+
+function follow(): void {
+  liveQuery(news).subscribe({
+    next: (found) => {
+      correction = found.correction ?? 0
+      timeZone = found.timeZone
+      if (rebuilt !== (found.rebuild ?? 0)) {
+        const first = rebuilt === -1
+        rebuilt = found.rebuild ?? 0
+        if (!first) {
+          // Something was taken away: start afresh from the whole database.
+          core.reset()
+          seen = 0
+          void news().then((all) => take(all))
+          return
+        }
+      }
+      take(found)
+    },
+    error: (error) => console.error('The engine cannot read the database.', error),
+  })
+}
+
+function take({ sheets, entries, arrived }: Awaited<ReturnType<typeof news>>): void {
+  if (sheets.length > 0 || entries.length > 0) put(sheets.map(sheetOf), entries.map(entryOf))
+  seen = Math.max(seen, arrived)
+  soon(SETTLE_MS)
+}
+
+function soon(delay: number): void {
+  clearTimeout(timer)
+  timer = setTimeout(refresh, delay)
+}
+
+function refresh(): void {
+  try {
+    const survey = answer<Survey>(core.survey(now()))
+    survey.chores ??= []
+    survey.glances ??= []
+    onSurvey(survey)
+    keepSurvey(survey)
+  } catch (error) {
+    console.error('The survey failed.', error)
+  }
+  soon(MINUTE_MS)
+}
+
+const engine = {
+  /** Loads the core and reports a survey now, after every change, and each minute. */
+  async start(report: (survey: Survey) => void): Promise<void> {
+    onSurvey = report
+    await load()
+    follow()
+  },
+
+  outlook(bin: string): Outlook {
+    return answer<Outlook>(core.outlook(bin, now()))
+  },
+
+  /** The problems of records by every rule; none for sound ones. */
+  check(records: { sheets: Sheet[]; entries: Entry[] }, at: number): Problem[] {
+    const found = answer<Record<string, Problem[]>>(
+      core.check(JSON.stringify(records), new Date(at).toISOString()),
+    )
+    return Object.values(found).flat()
+  },
+}
+
+export type Engine = typeof engine
+
+expose(engine)

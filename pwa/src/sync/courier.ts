@@ -1,0 +1,136 @@
+import { writable, type Readable } from 'svelte/store'
+import { db } from '../data/db'
+import { drain, type Outcome } from './exchange'
+import { Away } from './server'
+
+/**
+ * When to drain. The courier goes after a tap, at the start, when the network
+ * or the page comes back, on a nudge, and again after a failure. One goes at a
+ * time, over all tabs and the service worker.
+ */
+export type Line = 'online' | 'no-signal' | 'server-away' | 'signed-out'
+
+const STUCK_MS = 30_000 // no progress for so long: the drain is given up
+const STEAL_MS = 45_000 // a holder that keeps the lock for so long without letting anybody in is dead or frozen
+const FIRST_PAUSE_MS = 1000
+const LONGEST_PAUSE_MS = 15_000 // with something to send: within 30 s of the server's return it is there
+const IDLE_PAUSE_MS = 60_000
+const LOCK = 'underlog-exchange'
+
+const line = writable<Line>('online')
+const sending = writable(false)
+export const lineState: Readable<Line> = line
+export const sendingState: Readable<boolean> = sending
+
+let failures = 0
+let timer: ReturnType<typeof setTimeout> | undefined
+let under: Promise<void> | null = null
+let again = false
+
+/** Goes now; resolves when this try is over, however it ended. A call during a try makes one more try follow. */
+export function go(): Promise<void> {
+  if (under) {
+    again = true
+    return under
+  }
+  clearTimeout(timer)
+  under = attempt().finally(() => {
+    under = null
+    if (again) {
+      again = false
+      void go()
+    }
+  })
+  return under
+}
+
+async function attempt(): Promise<void> {
+  sending.set(true)
+  try {
+    const outcome = await drainAlone()
+    failures = 0
+    line.set(outcome === 'signed-out' ? 'signed-out' : 'online')
+  } catch (error) {
+    failures += 1
+    line.set(navigator.onLine === false ? 'no-signal' : 'server-away')
+    await later(error instanceof Away ? error.retryAfterMs : 0)
+    if (!(error instanceof Away)) console.error('The exchange failed and is tried again.', error)
+  } finally {
+    sending.set(false)
+  }
+}
+
+/** Tries again after a pause that doubles, with jitter so that the phones of a house do not march in step. */
+async function later(atLeastMs: number): Promise<void> {
+  const unsent = await db.outbox
+    .where('state')
+    .equals('waiting')
+    .count()
+    .catch(() => 1)
+  if (unsent > 0) void askForBackgroundSync()
+  const pause = pauseAfter(failures, unsent > 0, Math.random())
+  clearTimeout(timer)
+  timer = setTimeout(() => void go(), Math.max(pause, Math.min(atLeastMs, 10 * IDLE_PAUSE_MS)))
+}
+
+/** A bonus where the browser has it: the outbox may leave while the app is closed. */
+async function askForBackgroundSync(): Promise<void> {
+  const registration = await navigator.serviceWorker?.getRegistration()
+  const { sync } = (registration ?? {}) as { sync?: { register(tag: string): Promise<void> } }
+  await sync?.register('exchange').catch(() => undefined)
+}
+
+/** Milliseconds to wait after so many failures in a row; chance is from 0 to 1. */
+export function pauseAfter(failures: number, unsent: boolean, chance: number): number {
+  const full = FIRST_PAUSE_MS * 2 ** Math.min(failures - 1, 20)
+  return Math.min(full, unsent ? LONGEST_PAUSE_MS : IDLE_PAUSE_MS) * (0.5 + chance / 2)
+}
+
+/** One drain under the lock, given up when it makes no progress. Also for the service worker. */
+export async function drainAlone(stuckMs = STUCK_MS, stealMs = STEAL_MS): Promise<Outcome> {
+  let begun = false
+  const work = () => {
+    begun = true
+    return watched(stuckMs)
+  }
+  if (!navigator.locks) return work() // not a secure context: one tab at a time is all there is
+  const waited = AbortSignal.timeout(stealMs)
+  try {
+    return await navigator.locks.request(LOCK, { signal: waited }, work)
+  } catch (error) {
+    if (begun) throw (error as Error)?.name === 'AbortError' ? new Away('Another tab took over.') : error
+    if (!waited.aborted) throw error
+    // Stealing is safe: what both offer is known to the server by its id.
+    return navigator.locks.request(LOCK, { steal: true }, work)
+  }
+}
+
+async function watched(stuckMs: number): Promise<Outcome> {
+  const giveUp = new AbortController()
+  let check: ReturnType<typeof setInterval> | undefined
+  let progressAt = Date.now()
+  const stuck = new Promise<never>((_, reject) => {
+    check = setInterval(() => {
+      if (Date.now() - progressAt < stuckMs) return
+      giveUp.abort()
+      reject(new Away('The exchange was stuck.'))
+    }, stuckMs / 10)
+  })
+  try {
+    const onProgress = () => (progressAt = Date.now())
+    return await Promise.race([drain({ signal: giveUp.signal, onProgress }), stuck])
+  } finally {
+    clearInterval(check)
+  }
+}
+
+/** Goes without regard to earlier failures: something has changed for the better. */
+export function goAfresh(): void {
+  failures = 0
+  void go()
+}
+
+/** What others have found out about the line. */
+export function noteLine(found: Line): void {
+  line.set(found)
+}

@@ -1,0 +1,162 @@
+import { db, type OutboxRow } from '../data/db'
+import type { Entry, Sheet } from '../types'
+import { apply, offerAgain, type Answer, type Request } from './apply'
+import { Away, Refusal, request } from './server'
+
+/**
+ * One drain: everything in the outbox is offered to the server in pages, and
+ * everything new is taken from it, until there is no more of either.
+ *
+ * A record leaves the outbox only on the server's own verdict about it.
+ * Offering twice is harmless, since the server knows a record by its id; so
+ * every failure has the same cure: try again. A refused record is set aside
+ * with its reason and never holds up the rest.
+ */
+export type Outcome = 'done' | 'signed-out' | 'update-needed'
+
+const PROTOCOL = 1
+const PAGE = 500 // records; the protocol's bound
+const PAGE_BYTES = 2_000_000 // well below the server's 8 MiB
+const MEASURE_EVERY_MS = 60 * 60 * 1000
+
+export interface Drain {
+  signal?: AbortSignal
+  /** Called whenever something got done, so that a watchdog can tell slow from stuck. */
+  onProgress?: () => void
+  timeoutMs?: number
+}
+
+/** Records a page at most; a thin line makes it smaller for the attempts that follow. */
+let most = PAGE
+
+/** Drains until done. Throws Away when the server cannot be reached: try again later. */
+export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Promise<Outcome> {
+  for (;;) {
+    const { token } = await db.getAll('token')
+    if (!token) return 'signed-out'
+    const page = await nextPage(most)
+    try {
+      const sentAt = Date.now()
+      const call = { method: 'POST', body: page.request, token, signal, timeoutMs } as const
+      const { answer } = await request<Answer>('/api/underlog/exchange', call)
+      assertAnswer(answer)
+      const more = await apply(page.request, page.rows, answer, (sentAt + Date.now()) / 2)
+      onProgress?.()
+      assertProgress(page.request, page.rows, answer)
+      if (!more && (await offerAgain()) === 0 && (await countWaiting()) === 0) return 'done'
+      if (most < PAGE) most = Math.min(PAGE, most * 4)
+    } catch (error) {
+      if (error instanceof Away && error.slow) most = smaller(page.rows.length)
+      if (!(error instanceof Refusal)) throw error
+      const outcome = await settleRefusal(error, page.rows, token)
+      if (outcome === 'smaller') most = smaller(page.rows.length)
+      else if (outcome !== 'go on') return outcome
+      onProgress?.()
+    }
+  }
+}
+
+/** What a refusal of the whole request means. */
+async function settleRefusal(
+  refusal: Refusal,
+  rows: OutboxRow[],
+  token: string,
+): Promise<Outcome | 'smaller' | 'go on'> {
+  switch (refusal.status) {
+    case 401:
+    case 403:
+      // What is here stays here until somebody signs in again.
+      await db.write(async () => {
+        if ((await db.get('token')) === token) await db.meta.delete('token')
+      })
+      return 'signed-out'
+    case 426:
+      await db.set({ updateNeeded: refusal.message })
+      return 'update-needed'
+    case 400:
+    case 413:
+    case 422:
+      // One record spoils the page. Halve until it stands alone, then set it aside.
+      if (rows.length > 1) return 'smaller'
+      if (rows.length === 0) throw new Away(refusal.message)
+      await db.outbox.update(rows[0]!.position, {
+        state: 'refused',
+        problems: [],
+        sentence: refusal.message,
+      })
+      return 'go on'
+    default:
+      throw new Away(refusal.message) // a 404 is a server that is not ours, or not yet
+  }
+}
+
+function smaller(rows: number): number {
+  return Math.max(1, Math.floor(rows / 4))
+}
+
+export function countWaiting(): Promise<number> {
+  return db.outbox.where('state').equals('waiting').count()
+}
+
+/**
+ * The next page to offer, oldest first. Where the clock has not been compared
+ * for an hour the first page is empty: its answer corrects the times of what
+ * is about to be sent.
+ */
+async function nextPage(most: number): Promise<{ request: Request; rows: OutboxRow[] }> {
+  return db.write(async () => {
+    const meta = await db.getAll('device', 'epoch', 'cursor', 'correction', 'measuredAt')
+    const measured = Math.abs(Date.now() - (meta.measuredAt ?? 0)) < MEASURE_EVERY_MS
+    const rows = measured ? await take(most) : []
+    for (const row of rows) {
+      row.attempts += 1
+      await db.outbox.update(row.position, { attempts: row.attempts })
+    }
+    const request: Request = {
+      protocol: PROTOCOL,
+      device: meta.device ?? '',
+      epoch: meta.epoch ?? '',
+      cursor: meta.cursor ?? 0,
+      at: new Date(Date.now() + (meta.correction ?? 0)).toISOString(),
+      sheets: rows.flatMap((row) => (row.sort === 'sheet' ? [row.record as Sheet] : [])),
+      entries: rows.flatMap((row) => (row.sort === 'entry' ? [row.record as Entry] : [])),
+    }
+    return { request, rows }
+  })
+}
+
+async function take(most: number): Promise<OutboxRow[]> {
+  const rows: OutboxRow[] = []
+  const ids = new Set<string>()
+  let bytes = 0
+  const waiting = await db.outbox.where('state').equals('waiting').limit(most).toArray()
+  for (const row of waiting.sort((a, b) => a.position - b.position)) {
+    bytes += JSON.stringify(row.record).length
+    // A verdict names a sheet by its id: two edits of one sheet go in two pages.
+    if (ids.has(row.id) || (bytes > PAGE_BYTES && rows.length > 0)) break
+    ids.add(row.id)
+    rows.push(row)
+  }
+  return rows
+}
+
+function assertAnswer(answer: Answer): void {
+  const sound =
+    answer !== null &&
+    typeof answer === 'object' &&
+    typeof answer.epoch === 'string' &&
+    typeof answer.cursor === 'number' &&
+    [answer.sheets, answer.entries, answer.verdicts].every((list) => list === null || Array.isArray(list))
+  if (!sound) throw new Away('Something else than the server answered.')
+  answer.sheets ??= []
+  answer.entries ??= []
+  answer.verdicts ??= []
+}
+
+/** An answer that settles nothing would be asked for again at once, for ever. */
+function assertProgress(request: Request, rows: OutboxRow[], answer: Answer): void {
+  const settled = answer.verdicts.some((verdict) => rows.some((row) => row.id === verdict.id))
+  if (rows.length > 0 && !settled) throw new Away('The server gave no verdict.')
+  const stands = answer.epoch === request.epoch && answer.cursor <= request.cursor
+  if (rows.length === 0 && answer.more && stands) throw new Away('The server repeats itself.')
+}

@@ -1,0 +1,104 @@
+import { db } from '../data/db'
+
+/** The server did not answer, or not with what it should: try again later. */
+export class Away extends Error {
+  constructor(
+    message: string,
+    readonly retryAfterMs = 0,
+    readonly slow = false, // the time ran out: smaller pages may get through
+  ) {
+    super(message)
+  }
+}
+
+/** The server answered that it will not: a status and its sentence. */
+export class Refusal extends Error {
+  constructor(
+    message: string,
+    readonly status = 0,
+  ) {
+    super(message)
+  }
+}
+
+export interface Call {
+  method?: 'GET' | 'POST' | 'PUT' | 'DELETE'
+  body?: unknown
+  /** A session token; the device's own unless given. null: nobody. */
+  token?: string | null
+  timeoutMs?: number
+  signal?: AbortSignal
+}
+
+const TIMEOUT_MS = 20_000
+const WORTH_SQUEEZING = 2048 // bytes; below, compression costs more than it saves
+
+/** Calls a route and answers its JSON (null where there is none). Throws Away or Refusal, nothing else. */
+export async function call<T>(path: string, options: Call = {}): Promise<T> {
+  const { answer } = await request<T>(path, options)
+  return answer
+}
+
+export async function request<T>(path: string, options: Call): Promise<{ answer: T; response: Response }> {
+  const timeout = AbortSignal.timeout(options.timeoutMs ?? TIMEOUT_MS)
+  const signal = options.signal ? AbortSignal.any([timeout, options.signal]) : timeout
+  const token = options.token === undefined ? await db.get('token') : options.token
+  const headers: Record<string, string> = { Accept: 'application/json' }
+  if (token) headers['Authorization'] = token
+  let body: BodyInit | undefined
+  if (options.body !== undefined) {
+    headers['Content-Type'] = 'application/json'
+    body = JSON.stringify(options.body)
+    if (body.length > WORTH_SQUEEZING && typeof CompressionStream === 'function') {
+      headers['Content-Encoding'] = 'gzip'
+      body = await squeeze(body)
+    }
+  }
+  let response: Response
+  let text: string
+  try {
+    response = await fetch(path, {
+      method: options.method ?? 'GET',
+      headers,
+      body,
+      signal,
+      cache: 'no-store',
+    })
+    text = await response.text()
+  } catch (error) {
+    if (options.signal?.aborted) throw new Away('The attempt was given up.')
+    throw new Away('The server does not answer.', 0, (error as Error)?.name === 'TimeoutError')
+  }
+  const answer = parse(text)
+  if (!response.ok) throw failure(response, answer)
+  if (answer === undefined) throw new Away('Something else than the server answered.')
+  return { answer: answer as T, response }
+}
+
+async function squeeze(text: string): Promise<Blob> {
+  const stream = new Blob([text]).stream().pipeThrough(new CompressionStream('gzip'))
+  return new Response(stream).blob()
+}
+
+function parse(text: string): unknown {
+  if (text === '') return null
+  try {
+    return JSON.parse(text)
+  } catch {
+    return undefined // a captive portal's page, or an answer cut off
+  }
+}
+
+/** Worth another try: 408, 429, every 5xx, and what only a server that is not ours would say. */
+function failure(response: Response, answer: unknown): Away | Refusal {
+  const { status } = response
+  if (status === 408 || status === 429 || status >= 500) {
+    const seconds = Number(response.headers.get('Retry-After') ?? 0)
+    return new Away(`The server answered ${status}.`, Number.isFinite(seconds) ? seconds * 1000 : 0)
+  }
+  if (answer === undefined || answer === null || typeof answer !== 'object') {
+    if (status !== 401) return new Away(`Something else than the server answered ${status}.`)
+  }
+  const { message, sentence } = (answer ?? {}) as { message?: string; sentence?: string }
+  return new Refusal(sentence || message || `The server refused (${status}).`, status)
+}
