@@ -17,6 +17,8 @@ const define = { __ENGINE_VERSION__: JSON.stringify(engineVersion()) }
 
 export default defineConfig({
   define,
+  // Dexie's build for browsers of this decade: 15 % smaller than its default.
+  resolve: { alias: [{ find: /^dexie$/, replacement: 'dexie/dist/modern/dexie.min.mjs' }] },
   build: { target: 'es2022', sourcemap: false, modulePreload: { polyfill: false } },
   worker: { format: 'es' },
   server: { proxy: { '/api': 'http://localhost:8090', '/_': 'http://localhost:8090' } },

@@ -5,7 +5,7 @@ import { confirmAlerts } from './alerts'
 import { go } from './courier'
 import { listen } from './nudge'
 import { prolong } from './session'
-import { register } from './update'
+import { followNotifications, register } from './update'
 import { watch } from './watch'
 
 let started = false
@@ -19,6 +19,7 @@ export function start(): void {
   if (started) return
   started = true
   void register().then(confirmAlerts)
+  followNotifications()
   watch()
   listen(() => void go())
   startEngine()

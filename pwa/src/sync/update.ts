@@ -45,6 +45,17 @@ export async function updateNow(): Promise<void> {
   location.reload()
 }
 
+/** A tapped notification leads an open page to its stop, without loading the page anew. */
+export function followNotifications(): void {
+  navigator.serviceWorker?.addEventListener(
+    'message',
+    (event: MessageEvent<{ type?: string; path?: string }>) => {
+      if (event.data?.type === 'go' && event.data.path)
+        location.hash = new URL(event.data.path, location.href).hash
+    },
+  )
+}
+
 /** Asks the service worker to keep a copy of the engine for days without signal. */
 export function keepEngine(): void {
   navigator.serviceWorker?.ready.then((registration) =>
