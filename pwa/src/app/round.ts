@@ -28,7 +28,14 @@ export interface Shelf {
  * They decide nothing but the "about 9 minutes" of the headline.
  */
 const AT_A_BIN = 35
-const SECONDS: Record<ChoreSort, number> = { feel: 30, leftovers: 25, feed: 30, leaves: 35, renew: 900, look: 10 }
+const SECONDS: Record<ChoreSort, number> = {
+  feel: 30,
+  leftovers: 25,
+  feed: 30,
+  leaves: 35,
+  renew: 900,
+  look: 10,
+}
 
 /** Walking order: rack by name, then shelf from the top, then from the left. */
 export function inWalkingOrder(a: Bin, b: Bin): number {
@@ -48,11 +55,18 @@ export function isWanted(chore: Chore, now: Date): boolean {
 
 export function stopOf(bin: Bin, survey: Survey | undefined, now: Date): Stop {
   const chores = (survey?.chores ?? []).filter((chore) => chore.bin === bin.id)
-  return split(bin, chores, survey?.glances.find((glance) => glance.bin === bin.id), now)
+  return split(
+    bin,
+    chores,
+    survey?.glances.find((glance) => glance.bin === bin.id),
+    now,
+  )
 }
 
 function split(bin: Bin, chores: Chore[], glance: Glance | undefined, now: Date): Stop {
-  const byDue = [...chores].sort((a, b) => Date.parse(a.due) - Date.parse(b.due) || a.chore.localeCompare(b.chore))
+  const byDue = [...chores].sort(
+    (a, b) => Date.parse(a.due) - Date.parse(b.due) || a.chore.localeCompare(b.chore),
+  )
   const wanted = byDue.filter((chore) => isWanted(chore, now))
   const later = byDue.filter((chore) => !wanted.includes(chore) && Date.parse(chore.opens) <= now.getTime())
   return { bin, glance, wanted, later }
@@ -102,5 +116,20 @@ export function minutes(list: Stop[]): number {
 export function nextChore(survey: Survey | undefined, now: Date): Chore | undefined {
   return survey?.chores
     .filter((chore) => !isWanted(chore, now))
-    .reduce<Chore | undefined>((first, chore) => (!first || Date.parse(chore.due) < Date.parse(first.due) ? chore : first), undefined)
+    .reduce<Chore | undefined>(
+      (first, chore) => (!first || Date.parse(chore.due) < Date.parse(first.due) ? chore : first),
+      undefined,
+    )
+}
+
+/** What each bin wants on this round, by its id; bins that want nothing are absent. */
+export function wantsByBin(survey: Survey | undefined, now: Date): Map<string, ChoreSort[]> {
+  const found = new Map<string, ChoreSort[]>()
+  for (const chore of survey?.chores ?? []) {
+    if (!isWanted(chore, now)) continue
+    const own = found.get(chore.bin)
+    if (own) own.push(chore.chore)
+    else found.set(chore.bin, [chore.chore])
+  }
+  return found
 }

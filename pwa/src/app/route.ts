@@ -11,7 +11,10 @@ const PLAIN = ['welcome', 'rack', 'notebook', 'needs-a-look', 'room', 'drawings'
 
 export function readRoute(hash: string): Route {
   const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?')
-  const parts = path.split('/').filter((part) => part !== '').map(decode)
+  const parts = path
+    .split('/')
+    .filter((part) => part !== '')
+    .map(decode)
   const given = new URLSearchParams(query)
   const [first, second, third] = parts
   if (!first) return { page: 'round' }
@@ -21,10 +24,15 @@ export function readRoute(hash: string): Route {
   }
   if (first === 'bin' && second === 'new' && parts.length === 2) {
     const shelf = Number(given.get('shelf'))
-    return { page: 'new-bin', ...(given.get('rack') ? { rack: given.get('rack')! } : {}), ...(shelf > 0 ? { shelf } : {}) }
+    return {
+      page: 'new-bin',
+      ...(given.get('rack') ? { rack: given.get('rack')! } : {}),
+      ...(shelf > 0 ? { shelf } : {}),
+    }
   }
   if (first === 'bin' && second && parts.length === 2) return { page: 'bin', bin: second }
-  if (first === 'bin' && second && third === 'edit' && parts.length === 3) return { page: 'edit-bin', bin: second }
+  if (first === 'bin' && second && third === 'edit' && parts.length === 3)
+    return { page: 'edit-bin', bin: second }
   const plain = PLAIN.find((page) => page === first)
   return plain && parts.length === 1 ? { page: plain } : { page: 'lost' }
 }
@@ -49,7 +57,8 @@ export const to = {
   newBinAt: (rack: string, shelf: number) => `#/bin/new?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,
   bin: (id: string) => `#/bin/${encodeURIComponent(id)}`,
   editBin: (id: string) => `#/bin/${encodeURIComponent(id)}/edit`,
-  stop: (id: string, of?: string) => `#/stop/${encodeURIComponent(id)}${of ? `?of=${encodeURIComponent(of)}` : ''}`,
+  stop: (id: string, of?: string) =>
+    `#/stop/${encodeURIComponent(id)}${of ? `?of=${encodeURIComponent(of)}` : ''}`,
 }
 
 let steps = 0 // how many pages of ours lie behind this one

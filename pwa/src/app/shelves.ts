@@ -45,7 +45,11 @@ export function rearrange(bins: Bin[], moved: Bin, slot: Slot): Placement[] {
   const index = at < 0 ? shelf.length : at
   const left = shelf[index - 1]
   const right = shelf[index]
-  let position = right ? Math.max(left ? left.position + 1 : 1, right.position - 1) : left ? left.position + 1 : 1
+  let position = right
+    ? Math.max(left ? left.position + 1 : 1, right.position - 1)
+    : left
+      ? left.position + 1
+      : 1
   // Its own place, seen from the next one: nothing to do.
   if (moved.rack === slot.rack && moved.shelf === slot.shelf) {
     const between = (!left || left.position < moved.position) && (!right || moved.position < right.position)

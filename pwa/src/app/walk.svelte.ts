@@ -80,7 +80,9 @@ class Walk {
 
   /** What was asked at a stop and not answered yet. */
   open(bin: string): Chore[] {
-    return (this.wanted[bin] ?? []).filter((chore) => !ANSWERS[chore.chore](chore).some((key) => this.answer(bin, key)))
+    return (this.wanted[bin] ?? []).filter(
+      (chore) => !ANSWERS[chore.chore](chore).some((key) => this.answer(bin, key)),
+    )
   }
 
   answer(bin: string, key: string): Said | undefined {
@@ -93,7 +95,10 @@ class Walk {
     delete this.failed[bin]
     const serial = ++this.#serial
     const earlier = this.answer(bin, key)
-    this.said[bin] = [...this.#without(bin, key), { key, text, draft: drafts[0]!, serial, ids: [], pending: true }]
+    this.said[bin] = [
+      ...this.#without(bin, key),
+      { key, text, draft: drafts[0]!, serial, ids: [], pending: true },
+    ]
     return this.#inTurn(async () => {
       try {
         const done = await log(...drafts)

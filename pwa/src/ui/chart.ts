@@ -67,3 +67,15 @@ export function daily<T extends { at: string }>(points: T[], dayOf: (at: Date) =
 function n(x: number): string {
   return String(Math.round(x * 10) / 10)
 }
+
+const DAY = 86_400_000
+
+/** Instants for the labels of the time axis, so many days apart, clear of both edges. */
+export function ticks(s: Scale, everyDays: number): number[] {
+  const list: number[] = []
+  const first = Math.ceil(s.from / DAY) * DAY + DAY / 2
+  for (let at = first; at < s.to; at += everyDays * DAY) {
+    if (s.x(at) > 30 && s.x(at) < FAN.width - 30) list.push(at)
+  }
+  return list
+}

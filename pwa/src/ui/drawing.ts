@@ -196,7 +196,7 @@ export function springtails(bin: Bin, t: Tub): string {
   for (let i = 0; i < 9; i++) {
     const toDry = next() * 0.62
     const x = dampLeft(bin) ? left + 8 + toDry * (right - left - 16) : right - 8 - toDry * (right - left - 16)
-    d += `M${n(x)} ${n(y - 3 - next() * 12)}h3.2`
+    d += `M${n(x)} ${n(y - 2 - next() * 4)}h3.2`
   }
   return d
 }
@@ -261,7 +261,11 @@ function row(bin: Bin, t: Tub, where: Opening['where']): Hole[] {
   for (const o of bin.openings ?? []) {
     if (o.where !== where) continue
     const round = o.shape === 'round'
-    const acrossMm = round ? (o.diameter_mm ?? 0) : along(bin) === bin.length_mm ? (o.length_mm ?? 0) : (o.width_mm ?? 0)
+    const acrossMm = round
+      ? (o.diameter_mm ?? 0)
+      : along(bin) === bin.length_mm
+        ? (o.length_mm ?? 0)
+        : (o.width_mm ?? 0)
     const tallMm = round ? acrossMm : (o.width_mm ?? 0)
     const mesh = (o.mesh_open_share ?? 1) < 1
     const many = Math.min(MOST_HOLES, Math.max(1, o.count ?? 1))
@@ -280,7 +284,8 @@ function row(bin: Bin, t: Tub, where: Opening['where']): Hole[] {
   let x = t.left + 5
   for (const hole of shown) {
     hole.width = Math.max(1, hole.width * squeeze)
-    if (where === 'side') hole.height = Math.min(hole.round ? hole.width : hole.height, Math.max(3, air * 0.45))
+    if (where === 'side')
+      hole.height = Math.min(hole.round ? hole.width : hole.height, Math.max(3, air * 0.45))
     if (hole.round) hole.width = hole.height
     x += space
     hole.x = x

@@ -39,26 +39,32 @@ export const roomPage = {
 
   device: 'This device',
   alerts: 'Alerts',
-  alertsOff: 'The day after a feeding this device can remind you to check the leftovers, with the bin and the food.',
+  alertsOff:
+    'The day after a feeding this device can remind you to check the leftovers, with the bin and the food.',
   alertsOn: 'Alerts come to this device.',
   alertsConfirmed: (at: string) => `Last confirmed ${at}.`,
   alertsSent: (at: string) => `Last alert sent ${at}.`,
-  alertsDenied: 'This browser was told to refuse alerts. Its own settings for this site can allow them again.',
-  alertsInstall: 'On this phone, alerts come only to the installed app: Share, then Add to Home Screen, then open it from there.',
+  alertsDenied:
+    'This browser was told to refuse alerts. Its own settings for this site can allow them again.',
+  alertsInstall:
+    'On this phone, alerts come only to the installed app: Share, then Add to Home Screen, then open it from there.',
   alertsInsecure: 'Alerts need a secure address (https, or this computer itself).',
   alertsBrowser: 'This browser cannot receive alerts. The Round shows everything all the same.',
   allow: 'Allow alerts here',
   tryOne: 'Send one to try',
   turnOff: 'Turn them off',
   tried: (status: number) =>
-    status < 300 ? 'Sent. It should appear within a minute.' : `The push service answered ${status}. Try again later.`,
+    status < 300
+      ? 'Sent. It should appear within a minute.'
+      : `The push service answered ${status}. Try again later.`,
   light: 'Light',
   lights: { day: 'Day', dusk: 'Dusk', red: 'Red lamp' },
   lightHelp: 'The red lamp is for rounds at night, when the animals are out.',
   sync: 'In touch with the server',
   tryNow: 'Exchange now',
   install: 'Keep it on your home screen',
-  installIos: 'Share, then Add to Home Screen. Opened from there it starts without signal and its records are not cleared.',
+  installIos:
+    'Share, then Add to Home Screen. Opened from there it starts without signal and its records are not cleared.',
   installOther: "In the browser's menu: Install app, or Add to Home screen. It then starts without signal.",
   signOut: 'Sign out of this device',
   signOutHelp: 'This empties the device. Everything sent stays on the server.',

@@ -28,7 +28,8 @@ export const app = {
   more: 'More…',
   less: 'Fewer',
   broken: (why: string) => `Something went wrong here: ${why}`,
-  brokenHelp: 'What you logged is kept on this device. Load the page again; if it stays broken, export from Needs a look.',
+  brokenHelp:
+    'What you logged is kept on this device. Load the page again; if it stays broken, export from Needs a look.',
   reload: 'Load again',
   notThere: 'There is no page here.',
   toRound: 'To the round',
@@ -48,6 +49,7 @@ export const doors = {
 }
 
 export const example = {
+  label: 'About this room',
   ribbon: 'Example room, all invented',
   remove: 'Remove the example',
   explain:
@@ -71,10 +73,13 @@ export const when = {
   tomorrow: 'tomorrow',
   yesterday: 'yesterday',
   now: 'now',
-  parts: { morning: 'morning', noon: 'noon', afternoon: 'afternoon', evening: 'evening', night: 'night' } as Record<
-    PartOfDay,
-    string
-  >,
+  parts: {
+    morning: 'morning',
+    noon: 'noon',
+    afternoon: 'afternoon',
+    evening: 'evening',
+    night: 'night',
+  } as Record<PartOfDay, string>,
   /** The part of a day so many days ahead (0 is today). */
   coming(days: number, part: PartOfDay, weekday: string): string {
     const named = when.parts[part]
@@ -120,13 +125,15 @@ export const round = {
   resume: (place: string) => `Go on at ${place}`,
   done: 'Done',
   doneWith: (what: string) => `Done: ${what}`,
-  noEngine: 'The forecast could not be loaded on this device. What you log is kept and sent; load the page again when there is signal.',
+  noEngine:
+    'The forecast could not be loaded on this device. What you log is kept and sent; load the page again when there is signal.',
   noBins: 'No bins yet',
   noBinsHelp: 'Add the first one. It takes under a minute, and the forecast starts at once.',
   noBinsHelpMore: 'After three bins you will see the walk take shape.',
   addBin: 'Add a bin',
   lookAtRack: 'Look at the rack',
-  stop: (place: string, name: string, reason: string, todo: string) => `${place}, ${name}. ${reason}. ${todo}.`,
+  stop: (place: string, name: string, reason: string, todo: string) =>
+    `${place}, ${name}. ${reason}. ${todo}.`,
 }
 
 export const signal = {
@@ -175,7 +182,8 @@ export const reason = {
   dryBy: (day: string, chance: string) => `Dry by ${day}: ${chance}`,
   feelBy: (day: string) => `Worth a feel by ${day}`,
   neverFelt: 'Never felt yet: a reading starts its forecast',
-  lying: (food: string, span: string, chance: string) => `${capital(food)} for ${span}, ${chance} mouldy by now`,
+  lying: (food: string, span: string, chance: string) =>
+    `${capital(food)} for ${span}, ${chance} mouldy by now`,
   lyingClean: (food: string, span: string) => `${capital(food)} for ${span}, hardly any chance of mould yet`,
   lyingMouldy: (food: string, span: string) => `${capital(food)} for ${span}, almost certainly mouldy by now`,
   leftover: 'Food was put in about a day ago',
@@ -209,7 +217,8 @@ export const stop = {
   soaked: 'Soaked: leave the lid ajar for a while, and let the dry side stay dry.',
   waterAnyway: 'Water anyway',
   leftovers: (food: string, since: string) => `${capital(food)}, in since ${since}`,
-  leftoversOf: (food: string) => (food === '' ? 'What is left of the feeding' : `${capital(food)}, what is left`),
+  leftoversOf: (food: string) =>
+    food === '' ? 'What is left of the feeding' : `${capital(food)}, what is left`,
   thenMould: 'and the mould? It is logged with that.',
   mould: 'Mould on it',
   removed: 'I took it out',
@@ -351,9 +360,11 @@ export const drawing = {
   food: (food: string, span: string, gone: string, mouldy: string) =>
     `${food} for ${span}, eaten: ${gone}, mouldy: ${mouldy}`,
   noFood: 'no food lying',
-  lidCut: (n: number, mesh: boolean) => `${count(n, 'cut-out', 'cut-outs')}${mesh ? ' with mesh' : ''} in the lid`,
+  lidCut: (n: number, mesh: boolean) =>
+    `${count(n, 'cut-out', 'cut-outs')}${mesh ? ' with mesh' : ''} in the lid`,
   lidHoles: (n: number) => `${count(n, 'hole', 'holes')} in the lid`,
-  wallCut: (n: number, mesh: boolean) => `${count(n, 'cut-out', 'cut-outs')}${mesh ? ' with mesh' : ''} in the wall`,
+  wallCut: (n: number, mesh: boolean) =>
+    `${count(n, 'cut-out', 'cut-outs')}${mesh ? ' with mesh' : ''} in the wall`,
   wallHoles: (n: number) => `${count(n, 'hole', 'holes')} in the wall`,
   noVents: 'no vents but the gap of the lid',
   springtails: 'springtails',

@@ -6,7 +6,18 @@
 import type { Bin, Chore, Entry, Food, Glance, Problem } from '../types'
 import { capital, line, list, odds, readings, reason, stop, when, said } from './en'
 import { temperature, volume, type Units } from './units'
-import { clock, dayOf, daysBetween, DAY, HOUR, hourOf, monthsBetween, partOfDay, shortDay, weekday } from './when'
+import {
+  clock,
+  dayOf,
+  daysBetween,
+  DAY,
+  HOUR,
+  hourOf,
+  monthsBetween,
+  partOfDay,
+  shortDay,
+  weekday,
+} from './when'
 
 /** What phrasing needs to know about the household and the moment. */
 export interface Setting {
@@ -75,7 +86,9 @@ export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[]
       const due = coming(new Date(chore.due), s)
       const then = oddsAt(chore, chore.due)
       if (then !== null && then >= 0.03 && due !== when.now) return reason.dryBy(due, odds.chance(then))
-      return due === when.now ? sentenceCase(chore.reason) || reason.dryNow(odds.chance(dry)) : reason.feelBy(due)
+      return due === when.now
+        ? sentenceCase(chore.reason) || reason.dryNow(odds.chance(dry))
+        : reason.feelBy(due)
     }
     case 'leftovers': {
       const lying = glance?.food?.find((one) => one.of === chore.of)
@@ -87,9 +100,13 @@ export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[]
       return reason.lying(food, lies, odds.chance(lying.mouldy))
     }
     case 'leaves':
-      return chore.odds >= 0.03 ? reason.leaves(odds.chance(chore.odds)) : sentenceCase(chore.reason) || reason.leaves(odds.chance(chore.odds))
+      return chore.odds >= 0.03
+        ? reason.leaves(odds.chance(chore.odds))
+        : sentenceCase(chore.reason) || reason.leaves(odds.chance(chore.odds))
     case 'renew':
-      return glance?.renewed ? reason.renew(age(glance.renewed, s)) : sentenceCase(chore.reason) || reason.renewUnknown
+      return glance?.renewed
+        ? reason.renew(age(glance.renewed, s))
+        : sentenceCase(chore.reason) || reason.renewUnknown
     case 'look':
       return glance?.last_opened ? reason.look(span(new Date(glance.last_opened), s.now)) : reason.lookEver
     default:
@@ -137,7 +154,12 @@ export function sayEntry(entry: Entry, foods: Food[], s: Setting, fed = ''): str
     case 'feed':
       return line.feed(foodName(entry.food ?? '', foods), entry.pieces ?? 1, word(entry.side))
     case 'leftovers':
-      return line.leftovers(fed && foodName(fed, foods), word(entry.left), word(entry.mould), entry.removed ?? false)
+      return line.leftovers(
+        fed && foodName(fed, foods),
+        word(entry.left),
+        word(entry.mould),
+        entry.removed ?? false,
+      )
     case 'leaves':
       return line.leaves(word(entry.leaves))
     case 'add leaves':
@@ -162,7 +184,9 @@ export function sayEntry(entry: Entry, foods: Food[], s: Setting, fed = ''): str
 
 /** The problems of a record that nobody named to the person yet, as one text. */
 export function problemsText(problems: Problem[]): string {
-  return problems.map((p) => (p.value === '' ? `${p.field}: ${p.accepted}.` : `${p.field} is ${p.value}: ${p.accepted}.`)).join(' ')
+  return problems
+    .map((p) => (p.value === '' ? `${p.field}: ${p.accepted}.` : `${p.field} is ${p.value}: ${p.accepted}.`))
+    .join(' ')
 }
 
 export { list }

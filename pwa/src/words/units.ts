@@ -72,7 +72,13 @@ export function temperature(celsius: number, units: Units): string {
 }
 
 /** What a bin holds when full to the brim, from its inside measures in mm. */
-export function capacity(lengthMm: number, widthMm: number, heightMm: number, round: boolean, units: Units): string {
+export function capacity(
+  lengthMm: number,
+  widthMm: number,
+  heightMm: number,
+  round: boolean,
+  units: Units,
+): string {
   const floor = round ? (Math.PI / 4) * lengthMm * widthMm : lengthMm * widthMm
   const litres = (floor * heightMm) / 1e6
   if (units === 'metric') return `${litres < 10 ? tenth(litres) : Math.round(litres)}\u00a0L`

@@ -4,7 +4,11 @@
  */
 const made = new Map<string, Intl.DateTimeFormat>()
 
-function formatter(zone: string, options: Intl.DateTimeFormatOptions, locale: string | undefined): Intl.DateTimeFormat {
+function formatter(
+  zone: string,
+  options: Intl.DateTimeFormatOptions,
+  locale: string | undefined,
+): Intl.DateTimeFormat {
   const key = `${locale ?? ''}|${zone}|${JSON.stringify(options)}`
   let found = made.get(key)
   if (!found) {
@@ -75,7 +79,9 @@ export function axisDay(at: Date, zone: string, locale?: string): string {
 
 /** A record's day (2006-01-02) as people write it. */
 export function writtenDay(day: string, locale?: string): string {
-  return formatter('UTC', { day: 'numeric', month: 'short', year: 'numeric' }, locale).format(new Date(`${day}T12:00:00Z`))
+  return formatter('UTC', { day: 'numeric', month: 'short', year: 'numeric' }, locale).format(
+    new Date(`${day}T12:00:00Z`),
+  )
 }
 
 export type PartOfDay = 'morning' | 'noon' | 'afternoon' | 'evening' | 'night'
