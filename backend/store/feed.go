@@ -12,10 +12,10 @@ import (
 
 // A Page is what the feed holds after a number, as far as the page reaches.
 type Page struct {
-	Cursor  int64 // the number to go on from
-	More    bool
-	Sheets  []husbandry.Sheet // whole, as they are now
-	Entries []json.RawMessage // as they are stored
+	Cursor  int64             `json:"cursor"` // the number to go on from
+	More    bool              `json:"more"`
+	Sheets  []husbandry.Sheet `json:"sheets"`  // whole, as they are now
+	Entries []json.RawMessage `json:"entries"` // as they are stored
 }
 
 // Skip names what a page leaves out, since who asks has it.

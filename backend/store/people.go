@@ -4,10 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/pocketbase/dbx"
 	"github.com/pocketbase/pocketbase/core"
 	"golang.org/x/text/unicode/norm"
+
+	"underlog/internal/husbandry"
 )
 
 // Username is the form of a name by which people are told apart and sign in:
@@ -48,6 +51,25 @@ func (s *Store) findByNameAsTyped(e *core.RecordAuthWithPasswordRequestEvent) er
 		}
 	}
 	return e.Next()
+}
+
+// DeviceID is the id of the record of a device in one person's hands. Devices
+// are known to everybody by the entries made on them, so the record belongs
+// to the person too: naming a device gives no power over somebody else's.
+func DeviceID(person, device string) string {
+	return husbandry.RecordID(Devices, person+" "+device)
+}
+
+// Seen notes that a person's device was here; about every ten minutes is
+// enough.
+func (s *Store) Seen(author Author) error {
+	now := s.Clock.Now()
+	_, err := s.App.NonconcurrentDB().NewQuery(`INSERT INTO devices (id, person, device, seen_at)
+		VALUES ({:id}, {:person}, {:device}, {:now})
+		ON CONFLICT (id) DO UPDATE SET seen_at = excluded.seen_at WHERE seen_at < {:stale}`).
+		Bind(dbx.Params{"id": DeviceID(author.Person, author.Device), "person": author.Person, "device": author.Device,
+			"now": dateTime(now), "stale": dateTime(now.Add(-10 * time.Minute))}).Execute()
+	return err
 }
 
 // Wipe removes everything of the household, its people too, and begins a new

@@ -206,8 +206,9 @@ func choresCollection() *core.Collection {
 }
 
 func devicesCollection(people string) *core.Collection {
-	return base(Devices, ofDevice,
+	collection := base(Devices, ofDevice,
 		&core.RelationField{Name: "person", CollectionId: people, MaxSelect: 1, CascadeDelete: true},
+		&core.TextField{Name: "device", Required: true}, // as entries name it
 		&core.TextField{Name: "label", Max: 80, Presentable: true},
 		&core.TextField{Name: "endpoint", Max: 2000, Hidden: true},
 		&core.TextField{Name: "p256dh", Max: 200, Hidden: true},
@@ -217,6 +218,8 @@ func devicesCollection(people string) *core.Collection {
 		&core.DateField{Name: "seen_at"}, &core.DateField{Name: "subscribed_at"}, &core.DateField{Name: "sent_at"},
 		&core.NumberField{Name: "status", OnlyInt: true},
 	)
+	collection.AddIndex("idx_devices_person", true, "person, device", "")
+	return collection
 }
 
 func deliveriesCollection(devices string) *core.Collection {

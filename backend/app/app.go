@@ -1,0 +1,142 @@
+// Package app wires the server together: PocketBase, the store, the exchange,
+// the forecasts, the alerts and the app's files. The command starts it with
+// the wall clock; tests start it with a clock of their own, a temporary folder
+// and port 0.
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"net"
+	"time"
+
+	"github.com/jonboulle/clockwork"
+	"github.com/pocketbase/pocketbase/apis"
+	"github.com/pocketbase/pocketbase/core"
+
+	"underlog/backend/exchange"
+	"underlog/backend/household"
+	"underlog/backend/store"
+	"underlog/backend/web"
+)
+
+// Config is what the server needs to know. The zero value of a field is the
+// usual one.
+type Config struct {
+	DataDir string          // everything that is kept; made if absent
+	Addr    string          // host:port; port 0 takes a free one
+	Clock   clockwork.Clock // the wall clock
+	Files   fs.FS           // the built app
+	Log     *slog.Logger    // slog's default
+}
+
+// Main is the wired server.
+type Main struct {
+	Store *store.Store
+
+	config   Config
+	pb       *core.BaseApp
+	listener net.Listener
+	served   chan error
+}
+
+// Start opens the data folder and serves. After it returned, requests are
+// answered until Close.
+func Start(config Config) (*Main, error) {
+	if config.Clock == nil {
+		config.Clock = clockwork.NewRealClock()
+	}
+	if config.Log == nil {
+		config.Log = slog.Default()
+	}
+	m := &Main{config: config, served: make(chan error, 1)}
+	m.pb = core.NewBaseApp(core.BaseAppConfig{DataDir: config.DataDir, DBConnect: store.Open})
+	m.Store = store.New(m.pb, config.Clock)
+	if err := m.open(); err != nil {
+		return nil, errors.Join(err, m.pb.ResetBootstrapState())
+	}
+	ready := make(chan struct{})
+	m.pb.OnServe().BindFunc(func(se *core.ServeEvent) error {
+		se.InstallerFunc = nil // our own first page sets up
+		se.Listener = m.listener
+		m.bind(se)
+		if err := se.Next(); err != nil {
+			return err
+		}
+		close(ready)
+		return nil
+	})
+	go func() { m.served <- apis.Serve(m.pb, apis.ServeConfig{HttpAddr: m.listener.Addr().String()}) }()
+	select {
+	case <-ready:
+		return m, nil
+	case err := <-m.served:
+		return nil, errors.Join(fmt.Errorf("the server does not start: %w", err), m.listener.Close(), m.pb.ResetBootstrapState())
+	}
+}
+
+func (m *Main) open() error {
+	if err := m.pb.Bootstrap(); err != nil {
+		return fmt.Errorf("the data folder %s cannot be opened: %w", m.config.DataDir, err)
+	}
+	if err := m.pb.RunAllMigrations(); err != nil {
+		return fmt.Errorf("the database in %s cannot be brought up to date: %w", m.config.DataDir, err)
+	}
+	var err error
+	if m.listener, err = net.Listen("tcp", m.config.Addr); err != nil {
+		return fmt.Errorf("the address %s cannot be used: %w", m.config.Addr, err)
+	}
+	return nil
+}
+
+func (m *Main) bind(se *core.ServeEvent) {
+	web.Guard(se)
+	(&household.Routes{Store: m.Store}).Bind(se)
+	(&exchange.Route{Store: m.Store}).Bind(se)
+	(&web.App{Files: m.config.Files}).Bind(se)
+}
+
+// Addr is where the server listens, host:port.
+func (m *Main) Addr() string { return m.listener.Addr().String() }
+
+// URL is where the app is, seen from this machine.
+func (m *Main) URL() string {
+	host, port, err := net.SplitHostPort(m.Addr())
+	if err != nil {
+		return "http://" + m.Addr()
+	}
+	if ip := net.ParseIP(host); ip != nil && (ip.IsLoopback() || ip.IsUnspecified()) {
+		host = "localhost"
+	}
+	return "http://" + net.JoinHostPort(host, port)
+}
+
+// Close answers what is being asked, writes down what is to be written and
+// closes the data folder.
+func (m *Main) Close() error {
+	event := &core.TerminateEvent{App: m.pb}
+	err := m.pb.OnTerminate().Trigger(event, func(e *core.TerminateEvent) error { return e.App.ResetBootstrapState() })
+	select {
+	case serveErr := <-m.served:
+		return errors.Join(err, serveErr)
+	case <-time.After(5 * time.Second):
+		return errors.Join(err, errors.New("the server did not stop within 5 seconds"))
+	}
+}
+
+// Wait returns when ctx ends or the server fails.
+func (m *Main) Wait(ctx context.Context) error {
+	select {
+	case <-ctx.Done():
+		return nil
+	case err := <-m.served:
+		m.served <- err
+		if err == nil {
+			err = errors.New("the server stopped by itself")
+		}
+		return err
+	}
+}
