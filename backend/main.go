@@ -11,12 +11,14 @@ import (
 	"os/signal"
 	"strings"
 	"syscall"
+	"time"
 	_ "time/tzdata" // a small machine may have no time zones of its own
 
 	"github.com/spf13/cobra"
 	"rsc.io/qr"
 
 	"underlog/backend/app"
+	"underlog/backend/bookcmd"
 	"underlog/pwa"
 )
 
@@ -27,7 +29,7 @@ func main() {
 		// Errors are sentences; the usage would bury them.
 		SilenceUsage: true,
 	}
-	root.AddCommand(serveCommand())
+	root.AddCommand(serveCommand(), bookcmd.Chores(time.Now))
 	if err := root.Execute(); err != nil {
 		os.Exit(1)
 	}
