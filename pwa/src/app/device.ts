@@ -36,3 +36,10 @@ export function followLight(): void {
     if (paper) document.querySelector('meta[name="theme-color"]')?.setAttribute('content', paper)
   })
 }
+
+/** Whether a key belongs to a field that is being typed in, or to the browser. */
+export function isTyping(event: KeyboardEvent): boolean {
+  const field =
+    event.target instanceof Element && event.target.closest('input:not([type="checkbox"]), select, textarea')
+  return Boolean(field) || event.ctrlKey || event.metaKey || event.altKey
+}

@@ -1,0 +1,30 @@
+import { expect, it, vi } from 'vitest'
+
+vi.stubGlobal('location', { hash: '' })
+const { readRoute, to } = await import('./route')
+
+it.each([
+  ['', { page: 'round' }],
+  ['#/', { page: 'round' }],
+  ['#/rack', { page: 'rack' }],
+  ['#/needs-a-look', { page: 'needs-a-look' }],
+  ['#/stop/0197', { page: 'stop', bin: '0197' }],
+  ['#/stop/0197?of=ab12', { page: 'stop', bin: '0197', of: 'ab12' }],
+  ['#/bin/0197', { page: 'bin', bin: '0197' }],
+  ['#/bin/0197/edit', { page: 'edit-bin', bin: '0197' }],
+  ['#/bin/new', { page: 'new-bin' }],
+  ['#/bin/new?rack=Attic%20rack&shelf=2', { page: 'new-bin', rack: 'Attic rack', shelf: 2 }],
+  ['#/bin/new?shelf=-3', { page: 'new-bin' }],
+  ['#/rack/extra', { page: 'lost' }],
+  ['#/nowhere', { page: 'lost' }],
+  ['#/bin/%E0%A4%A', { page: 'bin', bin: '%E0%A4%A' }],
+])('%s', (hash, route) => expect(readRoute(hash)).toEqual(route))
+
+it('reads what it writes', () => {
+  expect(readRoute(to.stop('a.b-c', 'x?y&z'))).toEqual({ page: 'stop', bin: 'a.b-c', of: 'x?y&z' })
+  expect(readRoute(to.newBinAt('Door & window', 3))).toEqual({
+    page: 'new-bin',
+    rack: 'Door & window',
+    shelf: 3,
+  })
+})
