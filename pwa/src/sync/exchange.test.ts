@@ -1,0 +1,290 @@
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
+import { db } from '../data/db'
+import { edit, log, strike } from '../data/log'
+import { newId } from '../data/ids'
+import { mustAddBin, mustHaveFreshDevice } from '../test/room'
+import { FakeServer } from '../test/server'
+import type { Entry } from '../types'
+import { drain } from './exchange'
+import { Away } from './server'
+
+let server: FakeServer
+
+beforeEach(async () => {
+  await mustHaveFreshDevice()
+  server = new FakeServer()
+  server.install()
+})
+afterEach(() => vi.unstubAllGlobals())
+
+async function mustLog(count: number): Promise<string[]> {
+  const drafts = Array.from({ length: count }, (_, i) => ({ what: 'look', bin: `b${i}` }) as const)
+  const done = await log(...drafts)
+  if (!done.ok) throw new Error(JSON.stringify(done.problems))
+  return done.record.map((entry) => entry.id)
+}
+
+/** As the courier does: again and again until it is through. */
+async function mustDrain(most = 20): Promise<void> {
+  for (let i = 0; i < most; i++) {
+    try {
+      await drain({ timeoutMs: 50 })
+      return
+    } catch (error) {
+      if (!(error instanceof Away)) throw error
+    }
+  }
+  throw new Error('still not drained')
+}
+
+const unsent = () => db.outbox.where('state').equals('waiting').count()
+
+function other(): Entry {
+  return { id: newId(), what: 'look', bin: 'b1', at: '2026-05-01T08:00:00Z', by: 'x', device: 'y' }
+}
+
+describe('sending', () => {
+  it('offers pages of at most 500, oldest first, and empties the outbox', async () => {
+    const ids = await mustLog(1203)
+    await mustDrain()
+    expect(server.requests.map((request) => request.entries.length)).toEqual([500, 500, 203])
+    expect(server.entries().map((entry) => entry.id)).toEqual(ids)
+    expect(await unsent()).toBe(0)
+    expect(await db.get('lastSentAt')).toBeTruthy()
+  })
+
+  it('sends a bin before what was logged for it, and none of the columns kept beside a record', async () => {
+    const bin = await mustAddBin()
+    await log({ what: 'look', bin })
+    await mustDrain()
+    const [request] = server.requests
+    expect(request!.sheets[0]!.id).toBe(bin)
+    expect(Object.keys(request!.entries[0]!).sort()).toEqual(['at', 'bin', 'by', 'device', 'id', 'what'])
+  })
+
+  it('sends two edits of a sheet in two pages, since a verdict names the sheet', async () => {
+    const bin = await mustAddBin()
+    await edit('bins', bin, { name: 'Calico' })
+    await edit('bins', bin, { shelf: 2 })
+    await mustDrain()
+    expect(server.requests.map((request) => request.sheets.length)).toEqual([1, 1, 1])
+    expect(server.sheet(bin)!.fields['name']!.v).toBe('Calico')
+  })
+
+  it.each([
+    'request lost',
+    'answer lost',
+    'hang',
+    'portal page',
+    'answer cut off',
+    408,
+    429,
+    500,
+    503,
+    404,
+  ] as const)('arrives once after: %s', async (fault) => {
+    const ids = await mustLog(3)
+    server.faults = [fault, fault]
+    await expect(drain({ timeoutMs: 50 })).rejects.toBeInstanceOf(Away)
+    expect(await unsent()).toBe(3)
+    await mustDrain()
+    expect(server.entries().map((entry) => entry.id)).toEqual(ids)
+    expect(await unsent()).toBe(0)
+    expect(await db.outbox.count()).toBe(0)
+  })
+
+  it('leaves in the outbox what got no verdict', async () => {
+    await mustLog(2)
+    const [first] = (await db.outbox.toArray()).map((row) => row.id)
+    vi.stubGlobal('fetch', () =>
+      Response.json({
+        epoch: 'e1',
+        cursor: 1,
+        at: new Date().toISOString(),
+        sheets: [],
+        entries: [],
+        verdicts: [{ id: first, verdict: 'stored' }],
+        more: false,
+      }),
+    )
+    await expect(drain()).rejects.toBeInstanceOf(Away)
+    expect(await unsent()).toBe(1)
+  })
+
+  it.each([0, 1, 250, 499])(
+    'a refused record at place %i is set aside and the rest goes on',
+    async (place) => {
+      const ids = await mustLog(500)
+      server.refuses = (record) => (record.id === ids[place] ? 'bin is b1: give the id of a bin.' : null)
+      await mustDrain()
+      expect(server.entries()).toHaveLength(499)
+      const aside = await db.outbox.toArray()
+      expect(aside).toHaveLength(1)
+      expect(aside[0]).toMatchObject({
+        id: ids[place],
+        state: 'refused',
+        sentence: 'bin is b1: give the id of a bin.',
+      })
+      expect(await db.entries.get(ids[place]!)).toBeTruthy()
+    },
+  )
+
+  it('finds the one record that spoils the whole page', async () => {
+    const ids = await mustLog(40)
+    const honest = globalThis.fetch
+    vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
+      const body = init.body instanceof Blob ? await unzip(init.body) : String(init.body)
+      if (body.includes(ids[17]!)) return Response.json({ message: 'cannot be read' }, { status: 400 })
+      return honest(path, init)
+    })
+    await mustDrain()
+    expect(server.entries()).toHaveLength(39)
+    expect(await db.outbox.toArray()).toMatchObject([
+      { id: ids[17], state: 'refused', sentence: 'cannot be read' },
+    ])
+  })
+
+  it('keeps everything when the session has ended', async () => {
+    await mustLog(3)
+    server.faults = [401]
+    expect(await drain()).toBe('signed-out')
+    expect(await db.get('token')).toBeUndefined()
+    expect(await db.get('person')).toBeTruthy()
+    expect(await unsent()).toBe(3)
+    await db.set({ token: 'again' })
+    await mustDrain()
+    expect(server.entries()).toHaveLength(3)
+  })
+
+  it('keeps everything when the app is too old, and says so', async () => {
+    await mustLog(2)
+    server.faults = [426]
+    expect(await drain()).toBe('update-needed')
+    expect(await db.get('updateNeeded')).toBe('status 426')
+    expect(await unsent()).toBe(2)
+  })
+})
+
+describe('receiving', () => {
+  it('fetches page after page and remembers where it was', async () => {
+    for (let i = 0; i < 25; i++) server.add(other())
+    server.mostInAnswer = 10
+    await mustDrain()
+    expect(await db.entries.count()).toBe(25)
+    expect(await db.get('cursor')).toBe(25)
+    server.requests = []
+    server.add(other())
+    await mustDrain()
+    expect(server.requests.map((request) => request.cursor)).toEqual([25])
+    expect(await db.entries.count()).toBe(26)
+  })
+
+  it('merges sheets field by field and never falls behind their stamps', async () => {
+    const bin = await mustAddBin()
+    await mustDrain()
+    const ahead = 'ffffffffff00-0000-other'
+    server.add({ sheet: 'bins', id: bin, fields: { name: { v: 'Elsewhere', s: ahead } } })
+    await mustDrain()
+    const kept = await db.sheets.get(['bins', bin])
+    expect(kept!.fields['name']!.v).toBe('Elsewhere')
+    expect(kept!.fields['rack']!.v).toBe('West')
+    await edit('bins', bin, { name: 'Here' })
+    expect((await db.sheets.get(['bins', bin]))!.fields['name']!.v).toBe('Here')
+  })
+
+  it('knows its own entry again when the answer about it was lost', async () => {
+    const [id] = await mustLog(1)
+    server.faults = ['answer lost']
+    await mustDrain()
+    expect(server.entries()).toHaveLength(1)
+    expect(await db.entries.count()).toBe(1)
+    expect((await db.entries.get(id!))!.known).toBe(1)
+  })
+})
+
+describe('a server that came back from an older copy', () => {
+  it('is offered again what it lost, and nothing twice', async () => {
+    const bin = await mustAddBin()
+    await mustLog(5)
+    await mustDrain()
+    server.add(other())
+    await mustDrain()
+    const before = server.log.length
+    server.restore(3, 'e2')
+    const [late] = await mustLog(1)
+    await mustDrain()
+    expect(server.entries()).toHaveLength(7)
+    expect(new Set(server.entries().map((entry) => entry.id)).size).toBe(7)
+    expect(server.entries().some((entry) => entry.id === late)).toBe(true)
+    expect(server.log).toHaveLength(before + 1)
+    expect(server.sheet(bin)!.fields['rack']!.v).toBe('West')
+    expect(await db.get('epoch')).toBe('e2')
+    expect(await unsent()).toBe(0)
+  })
+
+  it('is noticed by a cursor that runs backwards, too', async () => {
+    await mustLog(5)
+    await mustDrain()
+    server.restore(2, 'e1')
+    await mustDrain()
+    expect(server.entries()).toHaveLength(5)
+  })
+
+  it('goes on where it was when the drain is cut off in between', async () => {
+    await mustLog(8)
+    await mustDrain()
+    server.restore(0, 'e2')
+    server.faults = ['answer lost', 'request lost', 'hang', 'answer lost', 'answer cut off']
+    await mustDrain()
+    expect(server.entries()).toHaveLength(8)
+    expect(await unsent()).toBe(0)
+  })
+
+  it('does not offer again a strike or an edit that it still has', async () => {
+    const bin = await mustAddBin()
+    const [id] = await mustLog(1)
+    await strike(id!)
+    await mustDrain()
+    server.requests = []
+    server.restore(server.log.length, 'e2')
+    await mustDrain()
+    const offered = server.requests.flatMap((request) => [...request.sheets, ...request.entries])
+    expect(offered).toEqual([])
+    expect(server.sheet(bin)).toBeTruthy()
+  })
+})
+
+describe('the clock', () => {
+  it('is compared before the first page leaves, and what was logged is put right', async () => {
+    await db.set({ measuredAt: 0 })
+    server.aheadMs = 3 * 3_600_000
+    const [id] = await mustLog(1)
+    await mustDrain()
+    expect(server.requests[0]!.entries).toEqual([])
+    const sent = server.entries()[0]!
+    expect(Math.abs(Date.parse(sent.at) - Date.now() - server.aheadMs)).toBeLessThan(10_000)
+    expect((await db.entries.get(id!))!.at).toBe(sent.at)
+    expect(Math.round((await db.get('correction'))! / 60_000)).toBe(180)
+  })
+
+  it('is left alone within two minutes', async () => {
+    server.aheadMs = 110_000
+    await mustDrain()
+    expect(await db.get('correction')).toBe(0)
+  })
+
+  it('does not correct twice what was made under the correction', async () => {
+    server.aheadMs = 3 * 3_600_000
+    await mustDrain()
+    const [id] = await mustLog(1)
+    const at = (await db.entries.get(id!))!.at
+    server.aheadMs = 0 // the person has set the clock right
+    await db.set({ measuredAt: 0 })
+    await mustDrain()
+    expect(server.entries()[0]!.at).toBe(at)
+  })
+})
+
+async function unzip(blob: Blob): Promise<string> {
+  return new Response(blob.stream().pipeThrough(new DecompressionStream('gzip'))).text()
+}

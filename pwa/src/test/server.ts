@@ -1,0 +1,109 @@
+import { vi } from 'vitest'
+import { merge } from '../data/stamp'
+import type { Answer, Request, Verdict } from '../sync/apply'
+import type { Entry, Sheet } from '../types'
+
+type Fault = 'answer lost' | 'request lost' | 'hang' | number | 'portal page' | 'answer cut off'
+
+/** An exchange in memory, after the contract, with faults to order. */
+export class FakeServer {
+  epoch = 'e1'
+  log: { entry?: Entry; sheet?: Sheet; device: string }[] = []
+  requests: Request[] = []
+  faults: Fault[] = []
+  aheadMs = 0
+  mostInAnswer = 500
+  refuses: (record: Entry | Sheet) => string | null = () => null
+
+  install(): void {
+    vi.stubGlobal('fetch', (path: string, init: RequestInit) => this.fetch(path, init))
+  }
+
+  entries(): Entry[] {
+    return this.log.flatMap((row) => (row.entry ? [row.entry] : []))
+  }
+
+  sheet(id: string): Sheet | undefined {
+    const edits = this.log.flatMap((row) => (row.sheet?.id === id ? [row.sheet] : []))
+    return edits.reduce<Sheet | undefined>((sheet, edit) => merge(sheet, edit), undefined)
+  }
+
+  /** Another device's records, already stored. */
+  add(record: Entry | Sheet): void {
+    this.log.push(
+      'fields' in record ? { sheet: record, device: 'other' } : { entry: record, device: 'other' },
+    )
+  }
+
+  /** Comes back from a copy made when it had so many records. */
+  restore(records: number, epoch: string): void {
+    this.log = this.log.slice(0, records)
+    this.epoch = epoch
+  }
+
+  private async fetch(path: string, init: RequestInit): Promise<Response> {
+    if (path !== '/api/underlog/exchange') return Response.json({ message: 'no such route' }, { status: 404 })
+    const fault = this.faults.shift()
+    if (fault === 'request lost') throw new TypeError('Failed to fetch')
+    if (fault === 'hang') return untilAborted(init.signal!)
+    if (fault === 'portal page') return new Response('<html>Welcome to our network</html>')
+    if (typeof fault === 'number')
+      return Response.json({ message: `status ${fault}`, status: fault }, { status: fault })
+    const answer = this.exchange(await bodyOf(init))
+    if (fault === 'answer lost') throw new TypeError('Failed to fetch')
+    const text = JSON.stringify(answer)
+    return new Response(fault === 'answer cut off' ? text.slice(0, text.length / 2) : text)
+  }
+
+  private exchange(request: Request): Answer {
+    this.requests.push(request)
+    const verdicts = [
+      ...request.sheets.map((sheet) => this.take(sheet, request.device)),
+      ...request.entries.map((entry) => this.take(entry, request.device)),
+    ]
+    const cursor = request.epoch === this.epoch ? Math.min(request.cursor, this.log.length) : 0
+    const page = this.log.slice(cursor, cursor + this.mostInAnswer)
+    const sent = new Set([...request.sheets, ...request.entries].map((record) => record.id))
+    const fresh = page.filter((row) => !sent.has((row.entry ?? row.sheet)!.id))
+    return {
+      protocol: 1,
+      epoch: this.epoch,
+      cursor: cursor + page.length,
+      durable: this.log.length,
+      at: new Date(Date.now() + this.aheadMs).toISOString(),
+      sheets: fresh.flatMap((row) => (row.sheet ? [row.sheet] : [])),
+      entries: fresh.flatMap((row) => (row.entry ? [row.entry] : [])),
+      verdicts,
+      people: [{ id: 'p'.repeat(15), name: 'Ada', role: 'owner' }],
+      more: cursor + page.length < this.log.length,
+    }
+  }
+
+  private take(record: Entry | Sheet, device: string): Verdict {
+    const { id } = record
+    const sentence = this.refuses(record)
+    if (sentence) return { id, verdict: 'refused', problems: [], sentence }
+    if ('fields' in record) {
+      this.log.push({ sheet: record, device })
+      return { id, verdict: 'stored' }
+    }
+    const known = this.entries().find((entry) => entry.id === id)
+    if (!known) {
+      this.log.push({ entry: record, device })
+      return { id, verdict: 'stored' }
+    }
+    if (JSON.stringify(known) === JSON.stringify(record)) return { id, verdict: 'duplicate' }
+    return { id, verdict: 'refused', sentence: 'id is taken by another entry.' }
+  }
+}
+
+async function bodyOf(init: RequestInit): Promise<Request> {
+  const headers = init.headers as Record<string, string>
+  if (headers['Content-Encoding'] !== 'gzip') return JSON.parse(init.body as string) as Request
+  const plain = (init.body as Blob).stream().pipeThrough(new DecompressionStream('gzip'))
+  return (await new Response(plain).json()) as Request
+}
+
+function untilAborted(signal: AbortSignal): Promise<never> {
+  return new Promise((_, reject) => signal.addEventListener('abort', () => reject(signal.reason as Error)))
+}
