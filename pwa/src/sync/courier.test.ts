@@ -51,7 +51,7 @@ it('tries again by itself until the outbox is empty', async () => {
   await go()
   expect(get(lineState)).toBe('server-away')
   await vi.waitFor(async () => expect(await db.outbox.count()).toBe(0), 3000)
-  expect(get(lineState)).toBe('online')
+  await vi.waitFor(() => expect(get(lineState)).toBe('online'))
   vi.restoreAllMocks()
 })
 
