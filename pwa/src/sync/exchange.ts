@@ -17,6 +17,7 @@ export type Outcome = 'done' | 'signed-out' | 'update-needed'
 const PROTOCOL = 1
 const PAGE = 500 // records; the protocol's bound
 const PAGE_BYTES = 2_000_000 // well below the server's 8 MiB
+const ALONE_AFTER = 3 // attempts with a record until a refusal of the request counts as its own
 const MEASURE_EVERY_MS = 60 * 60 * 1000
 
 export interface Drain {
@@ -78,7 +79,8 @@ async function settleRefusal(
     case 422:
       // One record spoils the page. Halve until it stands alone, then set it aside.
       if (rows.length > 1) return 'smaller'
-      if (rows.length === 0) throw new Away(refusal.message)
+      // Alone once may be bad luck on the line, which cut the request short.
+      if (rows.length === 0 || rows[0]!.attempts < ALONE_AFTER) throw new Away(refusal.message)
       await db.outbox.update(rows[0]!.position, {
         state: 'refused',
         problems: [],

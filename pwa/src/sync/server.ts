@@ -40,8 +40,13 @@ export async function call<T>(path: string, options: Call = {}): Promise<T> {
 }
 
 export async function request<T>(path: string, options: Call): Promise<{ answer: T; response: Response }> {
-  const timeout = AbortSignal.timeout(options.timeoutMs ?? TIMEOUT_MS)
-  const signal = options.signal ? AbortSignal.any([timeout, options.signal]) : timeout
+  const stop = new AbortController()
+  let isSlow = false
+  const timer = setTimeout(() => {
+    isSlow = true
+    stop.abort()
+  }, options.timeoutMs ?? TIMEOUT_MS)
+  options.signal?.addEventListener('abort', () => stop.abort())
   const token = options.token === undefined ? await db.get('token') : options.token
   const headers: Record<string, string> = { Accept: 'application/json' }
   if (token) headers['Authorization'] = token
@@ -61,13 +66,14 @@ export async function request<T>(path: string, options: Call): Promise<{ answer:
       method: options.method ?? 'GET',
       headers,
       body,
-      signal,
+      signal: stop.signal,
       cache: 'no-store',
     })
     text = await response.text()
-  } catch (error) {
-    if (options.signal?.aborted) throw new Away('The attempt was given up.')
-    throw new Away('The server does not answer.', 0, (error as Error)?.name === 'TimeoutError')
+  } catch {
+    throw new Away('The server does not answer.', 0, isSlow)
+  } finally {
+    clearTimeout(timer)
   }
   const answer = parse(text)
   if (!response.ok) throw failure(response, answer)
