@@ -26,6 +26,7 @@ func Book(now time.Time, units string) *book.Book {
 	zone := now.Location()
 	room := husbandry.UsualRoom()
 	room.Name, room.TimeZone, room.Units, room.Example = "Attic at Harbour Row", zone.String(), units, true
+	room.MealsPerWeek = 2
 	w := &writer{
 		random: rand.New(rand.NewPCG(19, 73)),
 		book:   &book.Book{TimeZone: zone.String(), At: now},
@@ -108,7 +109,7 @@ func (w *writer) bin(p plot) {
 		bin.DampEnd = "right"
 	}
 	bin.Springtails = p.vents != airy
-	renewed := w.start.AddDate(0, 0, 10-w.random.IntN(110))
+	renewed := w.end.AddDate(0, 0, -8*(len(w.bins)+1)+w.random.IntN(8)) // a bin every eight days
 	bin.SubstrateRenewed = renewed.Format(time.DateOnly)
 	w.bins = append(w.bins, &colony{
 		Bin: bin, plot: p, damp: 0.6 + 0.4*w.random.Float64(), leaves: 0.4 + 0.6*w.random.Float64(),
@@ -117,15 +118,16 @@ func (w *writer) bin(p plot) {
 	w.sheet("bins", bin)
 }
 
-// evening is one day of the household: rounds on three evenings a week, now
-// and then one is missed; the evening before the example ends always counts.
+// evening is one day of the household: rounds on three evenings a week, the
+// last of them yesterday; now and then an earlier one is missed.
 func (w *writer) evening(day time.Time) {
-	last := day.AddDate(0, 0, 1).Equal(w.end)
-	weekday := day.Weekday()
-	usual := weekday == time.Tuesday || weekday == time.Thursday || weekday == time.Sunday
-	round := last || usual && w.random.Float64() > 0.08
+	left := int(w.end.Sub(day).Hours()/24 + 0.5) // days until the example ends
+	round := left%7 == 1 || left%7 == 3 || left%7 == 6
+	if left > 7 && w.random.Float64() < 0.08 {
+		round = false
+	}
 	at := day.Add(18*time.Hour + time.Duration(20+w.random.IntN(70))*time.Minute)
-	if day.YearDay()%3 == 0 || last {
+	if left%3 == 1 {
 		w.climate(at.Add(-time.Hour))
 	}
 	for _, c := range w.bins {
@@ -136,7 +138,7 @@ func (w *writer) evening(day time.Time) {
 		lookAgain := c.feeding != "" && at.Sub(c.fed) > 18*time.Hour
 		switch {
 		case round:
-			at = w.stop(c, at, last)
+			at = w.stop(c, at, left)
 		case lookAgain:
 			at = w.lookAgain(c, at)
 		}
@@ -144,34 +146,44 @@ func (w *writer) evening(day time.Time) {
 }
 
 // stop is one bin on a round; it returns when the keeper goes on.
-func (w *writer) stop(c *colony, at time.Time, last bool) time.Time {
+func (w *writer) stop(c *colony, at time.Time, left int) time.Time {
 	at = w.lookAgain(c, at)
-	feeds := w.random.Float64() < 0.6
+	feeds := c.feeding == "" && w.feeds(c, at, left)
 	thirsty := c.damp < 0.62
-	if !thirsty && !feeds && w.random.Float64() < 0.6 {
+	inAHurry := left == 1 && c.position%4 == 3
+	if !feeds && (inAHurry || !thirsty && w.random.Float64() < 0.6) {
 		return at // the keeper walks by
 	}
 	feel := husbandry.FeelWords[w.word(c.damp, 0.16, 0.40, 1.02)]
 	w.log(&at, husbandry.Entry{Bin: c.ID, What: husbandry.Feel, Feel: feel})
-	if (feel == "dry" || feel == "barely") && !(last && w.random.Float64() < 0.3) {
+	if feel == "dry" || feel == "barely" {
 		dose := math.Round((1-c.damp)*c.vents.dose()/7.393) * 7.393 // half US tablespoons
 		dose = math.Max(dose, 7.393)
 		w.log(&at, husbandry.Entry{Bin: c.ID, What: husbandry.Water, WaterML: math.Round(dose*10) / 10})
 		c.damp = math.Min(1.1, c.damp+dose/c.vents.dose()*(0.9+0.2*w.random.Float64()))
 	}
-	if c.leaves < 0.45 && w.random.Float64() < 0.5 {
+	if c.leaves < 0.5 {
 		w.log(&at, husbandry.Entry{Bin: c.ID, What: husbandry.Leaves, Leaves: husbandry.LeavesWords[w.word(c.leaves, 0.2, 0.6)]})
-		if c.leaves < 0.35 {
+		if c.leaves < 0.45 {
 			w.log(&at, husbandry.Entry{Bin: c.ID, What: husbandry.AddLeaves, Handfuls: 2, Batch: "beech from the mill lane"})
 			c.leaves = math.Min(1, c.leaves+0.6)
 		}
 	}
-	if feeds && c.feeding == "" {
+	if feeds {
 		c.food = menu[w.random.IntN(len(menu))]
 		c.feeding = w.log(&at, husbandry.Entry{Bin: c.ID, What: husbandry.Feed, Food: c.food.slug, Pieces: 1 + w.random.IntN(3)})
 		c.fed = at
 	}
 	return at
+}
+
+// feeds says whether the keeper feeds a bin on a round: about twice a week,
+// and on the last evening only every fourth bin.
+func (w *writer) feeds(c *colony, at time.Time, left int) bool {
+	if left == 1 {
+		return c.position%4 == 1 || at.Sub(c.fed) > 4*24*time.Hour
+	}
+	return at.Sub(c.fed) > 40*time.Hour && w.random.Float64() < 0.9
 }
 
 // lookAgain checks what is left of the last feeding.
@@ -189,7 +201,7 @@ func (w *writer) lookAgain(c *colony, at time.Time) time.Time {
 	if mouldy {
 		look.Mould = husbandry.MouldWords[1+w.random.IntN(2)]
 	}
-	look.Removed = mouldy || !gone && hours > 40
+	look.Removed = mouldy || !gone && hours > 30
 	w.log(&at, look)
 	if gone || look.Removed {
 		c.feeding = ""
