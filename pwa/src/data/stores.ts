@@ -39,9 +39,10 @@ async function flats<T extends { id: string; deleted?: boolean }>(sort: SheetSor
   return rows.map((row) => flat<T>(row)).filter((record) => !record.deleted)
 }
 
+/** Undefined also where this device holds no room yet; what the room lacks is as usual. */
 export const room: Readable<Room | undefined> = live(async () => {
   const row = await db.sheets.where('sheet').equals('rooms').first()
-  return row ? { ...limits.room, ...flat<Room>(row) } : limits.room
+  return row && { ...limits.room, ...flat<Room>(row) }
 })
 
 const byText = new Intl.Collator('en', { numeric: true, sensitivity: 'base' })

@@ -1,8 +1,11 @@
+import type { Readable } from 'svelte/store'
 import { db } from '../data/db'
 import { flat } from '../data/stamp'
 import { deviceId } from '../data/log'
 import type { Person, Room, Session } from '../types'
+import { room, session } from '../data/stores'
 import { disallowAlerts } from './alerts'
+import { go } from './courier'
 import { countWaiting } from './exchange'
 import { Away, call, Refusal } from './server'
 
@@ -87,7 +90,25 @@ async function take({ token, record }: SignedIn): Promise<Session> {
   const { id, name, role } = record
   const person: Person = { id, name, role }
   await db.set({ token, person, refreshedAt: Date.now() })
+  void go()
+  // The screens learn of it from the stores: they are to show the room, not the door, when this returns.
+  await until(session, (now) => now?.signedIn === true)
+  await until(room, (now) => now !== undefined)
   return { signedIn: true, person, device }
+}
+
+const LONGEST_WAIT_MS = 8000
+
+function until<T>(store: Readable<T>, isSo: (value: T) => boolean): Promise<void> {
+  return new Promise((resolve) => {
+    const done = () => {
+      clearTimeout(timer)
+      resolve()
+      queueMicrotask(() => stop())
+    }
+    const timer = setTimeout(done, LONGEST_WAIT_MS)
+    const stop = store.subscribe((value) => isSo(value) && done())
+  })
 }
 
 async function holdsExample(): Promise<boolean> {
