@@ -29,7 +29,7 @@ func main() {
 		// Errors are sentences; the usage would bury them.
 		SilenceUsage: true,
 	}
-	root.AddCommand(serveCommand(), bookcmd.Chores(time.Now))
+	root.AddCommand(serveCommand(), bookcmd.Chores(time.Now), bookcmd.Book())
 	if err := root.Execute(); err != nil {
 		os.Exit(1)
 	}

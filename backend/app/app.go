@@ -17,7 +17,10 @@ import (
 	"github.com/pocketbase/pocketbase/apis"
 	"github.com/pocketbase/pocketbase/core"
 
+	"underlog/backend/alerts"
+	"underlog/backend/books"
 	"underlog/backend/exchange"
+	"underlog/backend/forecast"
 	"underlog/backend/household"
 	"underlog/backend/store"
 	"underlog/backend/web"
@@ -31,15 +34,19 @@ type Config struct {
 	Clock   clockwork.Clock // the wall clock
 	Files   fs.FS           // the built app
 	Log     *slog.Logger    // slog's default
+	Push    alerts.Outbound // the way to the push services
 }
 
 // Main is the wired server.
 type Main struct {
-	Store *store.Store
+	Store    *store.Store
+	Forecast *forecast.Forecast
+	Alerts   *alerts.Alerts
 
 	config   Config
 	pb       *core.BaseApp
 	listener net.Listener
+	unlock   func() error // of the data folder
 	served   chan error
 }
 
@@ -56,7 +63,7 @@ func Start(config Config) (*Main, error) {
 	m.pb = core.NewBaseApp(core.BaseAppConfig{DataDir: config.DataDir, DBConnect: store.Open})
 	m.Store = store.New(m.pb, config.Clock)
 	if err := m.open(); err != nil {
-		return nil, errors.Join(err, m.pb.ResetBootstrapState())
+		return nil, errors.Join(err, m.release())
 	}
 	ready := make(chan struct{})
 	m.pb.OnServe().BindFunc(func(se *core.ServeEvent) error {
@@ -74,28 +81,62 @@ func Start(config Config) (*Main, error) {
 	case <-ready:
 		return m, nil
 	case err := <-m.served:
-		return nil, errors.Join(fmt.Errorf("the server does not start: %w", err), m.listener.Close(), m.pb.ResetBootstrapState())
+		return nil, errors.Join(fmt.Errorf("the server does not start: %w", err), m.release())
 	}
 }
 
 func (m *Main) open() error {
+	unlock, err := store.Lock(m.config.DataDir)
+	if err != nil {
+		return err
+	}
+	m.unlock = unlock
 	if err := m.pb.Bootstrap(); err != nil {
 		return fmt.Errorf("the data folder %s cannot be opened: %w", m.config.DataDir, err)
 	}
 	if err := m.pb.RunAllMigrations(); err != nil {
 		return fmt.Errorf("the database in %s cannot be brought up to date: %w", m.config.DataDir, err)
 	}
-	var err error
+	// The address is taken before anything is sent: a second server on the
+	// same folder fails here.
 	if m.listener, err = net.Listen("tcp", m.config.Addr); err != nil {
 		return fmt.Errorf("the address %s cannot be used: %w", m.config.Addr, err)
 	}
-	return nil
+	m.Store.OnChange(exchange.Nudge(m.pb))
+	if m.Forecast, err = forecast.Start(m.Store, m.config.Log); err != nil {
+		return fmt.Errorf("the forecasts cannot begin: %w", err)
+	}
+	if m.Alerts, err = alerts.New(m.Store, m.Forecast.Refresh, m.config.Push, m.config.Log); err != nil {
+		return fmt.Errorf("the alerts cannot begin: %w", err)
+	}
+	return m.Alerts.Start()
+}
+
+// release gives back what open took, in the other order.
+func (m *Main) release() error {
+	var err error
+	if m.Alerts != nil {
+		err = m.Alerts.Close()
+	}
+	if m.Forecast != nil {
+		m.Forecast.Close()
+	}
+	if m.listener != nil {
+		_ = m.listener.Close() // the server has closed it already, or never had it
+	}
+	err = errors.Join(err, m.pb.ResetBootstrapState())
+	if m.unlock != nil {
+		err = errors.Join(err, m.unlock())
+	}
+	return err
 }
 
 func (m *Main) bind(se *core.ServeEvent) {
 	web.Guard(se)
 	(&household.Routes{Store: m.Store}).Bind(se)
+	(&books.Routes{Store: m.Store, OwnerOnly: household.RequireOwner()}).Bind(se)
 	(&exchange.Route{Store: m.Store}).Bind(se)
+	m.Alerts.Bind(se)
 	(&web.App{Files: m.config.Files}).Bind(se)
 }
 
@@ -118,7 +159,7 @@ func (m *Main) URL() string {
 // closes the data folder.
 func (m *Main) Close() error {
 	event := &core.TerminateEvent{App: m.pb}
-	err := m.pb.OnTerminate().Trigger(event, func(e *core.TerminateEvent) error { return e.App.ResetBootstrapState() })
+	err := m.pb.OnTerminate().Trigger(event, func(*core.TerminateEvent) error { return m.release() })
 	select {
 	case serveErr := <-m.served:
 		return errors.Join(err, serveErr)

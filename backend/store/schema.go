@@ -170,6 +170,8 @@ func logsCollection() *core.Collection {
 	collection.Fields.Add(&core.JSONField{Name: "raw", MaxSize: 1 << 16})
 	collection.AddIndex("idx_logs_bin_at", false, "bin, at", "")
 	collection.AddIndex("idx_logs_at", false, "at", "")
+	collection.AddIndex("idx_logs_of", false, "`of`", "`of` != ''")
+	collection.AddIndex("idx_logs_struck", false, "struck", "struck != ''")
 	return collection
 }
 
@@ -227,8 +229,8 @@ func deliveriesCollection(devices string) *core.Collection {
 		&core.TextField{Name: "chore", Required: true}, // which instance of a chore
 		&core.RelationField{Name: "device", CollectionId: devices, MaxSelect: 1, Required: true, CascadeDelete: true},
 		&core.TextField{Name: "bin"}, &core.TextField{Name: "of"}, &core.TextField{Name: "food"},
-		&core.SelectField{Name: "state", MaxSelect: 1, Values: []string{"waiting", "sent", "settled", "late", "gone", "failed"}},
-		&core.DateField{Name: "due"}, &core.DateField{Name: "closes"}, &core.DateField{Name: "next_at"}, &core.DateField{Name: "sent_at"},
+		&core.SelectField{Name: "state", MaxSelect: 1, Values: DeliveryStates},
+		&core.DateField{Name: "due"}, &core.DateField{Name: "until"}, &core.DateField{Name: "next_at"}, &core.DateField{Name: "sent_at"},
 		&core.NumberField{Name: "attempts", OnlyInt: true}, &core.NumberField{Name: "status", OnlyInt: true},
 		&core.TextField{Name: "answer", Max: 500},
 	)

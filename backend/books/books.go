@@ -1,0 +1,218 @@
+// Package books writes a household out as a book, the room as a file, and
+// takes a book in.
+//
+// Taking in adds and never changes: a bin, a kind or a food that is here
+// already stays as it is, and so do the room's settings. Ids that cannot be
+// stored are replaced by ones made from them, the same every time, so taking
+// the same book in twice adds nothing the second time.
+package books
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/pocketbase/pocketbase/core"
+
+	"underlog/backend/store"
+	"underlog/internal/book"
+	"underlog/internal/husbandry"
+)
+
+// A Summary says what taking in a book added, or would add.
+type Summary struct {
+	Bins     int            `json:"bins"`
+	Kinds    int            `json:"kinds"`
+	Foods    int            `json:"foods"`
+	Entries  int            `json:"entries"`
+	Already  int            `json:"already"`  // records that are here already
+	Problems []book.Finding `json:"problems"` // lines that were left out, and why
+	Warnings []book.Finding `json:"warnings"`
+}
+
+// Write gathers the household into a book. People are named, not numbered.
+func Write(s *store.Store) (*book.Book, error) {
+	sheets, err := s.Sheets()
+	if err != nil {
+		return nil, err
+	}
+	entries, err := s.Entries(time.Time{})
+	if err != nil {
+		return nil, err
+	}
+	room, err := s.Room()
+	if err != nil {
+		return nil, err
+	}
+	people, err := s.People()
+	if err != nil {
+		return nil, err
+	}
+	names := map[string]string{}
+	for _, person := range people {
+		names[person.ID] = person.Name
+	}
+	for i := range entries {
+		if name, known := names[entries[i].By]; known {
+			entries[i].By = name
+		}
+	}
+	return &book.Book{TimeZone: room.TimeZone, At: s.Clock.Now().Truncate(time.Second), Sheets: sheets, Entries: entries}, nil
+}
+
+// batch is how many records one transaction takes.
+const batch = 500
+
+var errDry = errors.New("books: nothing is kept of a dry run")
+
+// Take takes a book in on behalf of a person. A dry run only says what would
+// be added. progress, which may be nil, is told how many of all records have
+// been looked at.
+func Take(s *store.Store, b *book.Book, person string, dry bool, progress func(done, all int)) (Summary, error) {
+	t := &taking{store: s, author: store.Author{Person: person, Role: store.Owner}, progress: progress}
+	t.summary.Problems = append([]book.Finding{}, b.Problems...)
+	t.summary.Warnings = append([]book.Finding{}, b.Warnings...)
+	if err := t.prepare(b); err != nil {
+		return t.summary, err
+	}
+	if !dry {
+		return t.summary, t.run(s.Put)
+	}
+	err := s.App.RunInTransaction(func(tx core.App) error {
+		put := func(author store.Author, sheets, entries []raw) (store.Receipt, error) {
+			return s.PutIn(tx, author, sheets, entries)
+		}
+		if err := t.run(put); err != nil {
+			return err
+		}
+		return errDry
+	})
+	if errors.Is(err, errDry) {
+		err = nil
+	}
+	return t.summary, err
+}
+
+type taking struct {
+	store    *store.Store
+	author   store.Author
+	sheets   []husbandry.Sheet
+	entries  []husbandry.Entry
+	summary  Summary
+	progress func(done, all int)
+}
+
+// prepare gives every record an id that can be stored, stamps the sheets, and
+// leaves out those that are here already.
+func (t *taking) prepare(b *book.Book) error {
+	here, err := t.store.Sheets()
+	if err != nil {
+		return err
+	}
+	known := map[string]bool{}
+	for _, sheet := range here {
+		known[sheet.Sheet+" "+sheet.ID] = true
+	}
+	stamp := husbandry.NextStamp(t.store.Clock.Now(), "book", "")
+	for _, sheet := range b.Sheets {
+		if sheet.Sheet == "rooms" {
+			continue
+		}
+		taken := husbandry.Sheet{Sheet: sheet.Sheet, ID: husbandry.RecordID(sheet.Sheet, sheet.ID), Fields: map[string]husbandry.Stamped{}}
+		if known[taken.Sheet+" "+taken.ID] {
+			t.summary.Already++
+			continue
+		}
+		for name, field := range sheet.Fields {
+			taken.Fields[name] = husbandry.Stamped{Value: field.Value, Stamp: stamp}
+		}
+		t.sheets = append(t.sheets, taken)
+	}
+	people, err := t.store.People()
+	if err != nil {
+		return err
+	}
+	ids := map[string]string{"owner": t.author.Person}
+	for _, person := range people {
+		ids[person.Name] = person.ID
+	}
+	for _, entry := range b.Entries {
+		entry.ID = husbandry.RecordID("entries", entry.ID)
+		if entry.Bin != "" {
+			entry.Bin = husbandry.RecordID("bins", entry.Bin)
+		}
+		if entry.Of != "" {
+			entry.Of = husbandry.RecordID("entries", entry.Of)
+		}
+		if entry.Struck != "" {
+			entry.Struck = husbandry.RecordID("entries", entry.Struck)
+		}
+		if id, known := ids[entry.By]; known {
+			entry.By = id
+		}
+		if entry.Device == "" {
+			entry.Device = "book"
+		}
+		t.entries = append(t.entries, entry)
+	}
+	store.InOrder(t.entries)
+	return nil
+}
+
+// run puts everything in, batch by batch.
+func (t *taking) run(put putting) error {
+	all := len(t.sheets) + len(t.entries)
+	for done := 0; done < all; {
+		var sheets []husbandry.Sheet
+		var entries []husbandry.Entry
+		if done < len(t.sheets) {
+			sheets = t.sheets[done:min(done+batch, len(t.sheets))]
+		} else {
+			from := done - len(t.sheets)
+			entries = t.entries[from:min(from+batch, len(t.entries))]
+		}
+		if err := t.step(put, sheets, entries); err != nil {
+			return fmt.Errorf("%d of %d records were taken in; take the book in again to go on: %w", done, all, err)
+		}
+		done += len(sheets) + len(entries)
+		if t.progress != nil {
+			t.progress(done, all)
+		}
+	}
+	return nil
+}
+
+func (t *taking) step(put putting, sheets []husbandry.Sheet, entries []husbandry.Entry) error {
+	rawSheets, err := store.Raws(sheets)
+	if err != nil {
+		return err
+	}
+	rawEntries, err := store.Raws(entries)
+	if err != nil {
+		return err
+	}
+	receipt, err := put(t.author, rawSheets, rawEntries)
+	if err != nil {
+		return err
+	}
+	for _, sheet := range receipt.Sheets {
+		switch sheet.Sheet {
+		case "bins":
+			t.summary.Bins++
+		case "kinds":
+			t.summary.Kinds++
+		case "foods":
+			t.summary.Foods++
+		}
+	}
+	t.summary.Entries += len(receipt.Entries)
+	for _, verdict := range receipt.Verdicts {
+		switch verdict.Verdict {
+		case store.Duplicate:
+			t.summary.Already++
+		case store.Refused:
+			t.summary.Problems = append(t.summary.Problems, book.Finding{Sentence: verdict.ID + ": " + verdict.Sentence})
+		}
+	}
+	return nil
+}

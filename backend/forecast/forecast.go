@@ -1,0 +1,142 @@
+// Package forecast keeps the household's chores up to date: it holds the
+// records in one engine, takes in what every exchange brings, and writes the
+// chores that changed. The chores are derived: computed anew from the stored
+// records they come to the same.
+//
+// The work is done after the commit and outside of it. Changes that arrive
+// while it goes on are taken in together afterwards.
+package forecast
+
+import (
+	"log/slog"
+	"sync"
+	"time"
+
+	"underlog/backend/store"
+	"underlog/internal/engine"
+	"underlog/internal/husbandry"
+)
+
+const (
+	history = 200 * 24 * time.Hour // the engine looks no further back
+	stale   = time.Hour            // odds move with time even if nothing happens
+)
+
+// A Forecast computes the chores of one household.
+type Forecast struct {
+	store *store.Store
+	log   *slog.Logger
+
+	wake    chan struct{}
+	stop    chan struct{}
+	stopped chan struct{}
+
+	queue struct { // what has come and is not taken in yet
+		sync.Mutex
+		changes []store.Change
+	}
+
+	work   sync.Mutex // guards what follows
+	engine *engine.Engine
+	at     time.Time // of the last survey
+}
+
+// Start loads the records and begins to follow their changes.
+func Start(s *store.Store, log *slog.Logger) (*Forecast, error) {
+	f := &Forecast{
+		store: s, log: log, engine: engine.New(),
+		wake: make(chan struct{}, 1), stop: make(chan struct{}), stopped: make(chan struct{}),
+	}
+	s.OnChange(f.enqueue) // first, so that nothing falls between
+	sheets, err := s.Sheets()
+	if err != nil {
+		return nil, err
+	}
+	entries, err := s.Entries(s.Clock.Now().Add(-history))
+	if err != nil {
+		return nil, err
+	}
+	f.engine.Put(sheets, entries)
+	go f.follow()
+	f.rouse()
+	return f, nil
+}
+
+// Close waits for the work at hand and ends the following.
+func (f *Forecast) Close() {
+	close(f.stop)
+	<-f.stopped
+}
+
+func (f *Forecast) enqueue(change store.Change) {
+	f.queue.Lock()
+	f.queue.changes = append(f.queue.changes, change)
+	f.queue.Unlock()
+	f.rouse()
+}
+
+func (f *Forecast) rouse() {
+	select {
+	case f.wake <- struct{}{}:
+	default: // it is awake
+	}
+}
+
+func (f *Forecast) follow() {
+	defer close(f.stopped)
+	for {
+		select {
+		case <-f.stop:
+			return
+		case <-f.wake:
+			if err := f.Refresh(); err != nil {
+				f.log.Error("the chores could not be computed", "error", err)
+			}
+		}
+	}
+}
+
+// Refresh returns when the stored chores agree with every change that was
+// told before the call, at the clock's time.
+func (f *Forecast) Refresh() error {
+	f.work.Lock()
+	defer f.work.Unlock()
+	now := f.store.Clock.Now()
+	if !f.takeIn() && now.Sub(f.at) < stale && !now.Before(f.at) {
+		return nil
+	}
+	f.at = time.Time{} // until done, the chores count as never computed
+	zone, err := f.store.Zone()
+	if err != nil {
+		return err
+	}
+	empty, err := f.store.Empty(f.store.App)
+	if err != nil {
+		return err
+	}
+	chores := []husbandry.Chore{}
+	if !empty {
+		chores = f.engine.Survey(now.In(zone)).Chores
+	}
+	if _, err := f.store.WriteChores(chores); err != nil {
+		return err
+	}
+	f.at = now
+	return nil
+}
+
+// takeIn gives the engine what has come and reports whether anything had.
+func (f *Forecast) takeIn() bool {
+	f.queue.Lock()
+	changes := f.queue.changes
+	f.queue.changes = nil
+	f.queue.Unlock()
+	for _, change := range changes {
+		if change.Wiped {
+			f.engine.Reset()
+			continue
+		}
+		f.engine.Put(change.Sheets, change.Entries)
+	}
+	return len(changes) > 0
+}
