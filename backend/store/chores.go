@@ -73,13 +73,17 @@ func (s *Store) WriteChores(chores []husbandry.Chore) (int, error) {
 		return 0, nil
 	}
 	return len(changed) + len(old), s.App.RunInTransaction(func(tx core.App) error {
+		db := tx.NonconcurrentDB()
 		for id := range old {
-			if _, err := tx.NonconcurrentDB().Delete(Chores, dbx.HashExp{"id": id}).Execute(); err != nil {
+			if _, err := db.Delete(Chores, dbx.HashExp{"id": id}).Execute(); err != nil {
 				return err
 			}
 		}
 		for _, columns := range changed {
-			if _, err := tx.NonconcurrentDB().Upsert(Chores, columns, "id").Execute(); err != nil {
+			if _, err := db.Delete(Chores, dbx.HashExp{"id": columns["id"]}).Execute(); err != nil {
+				return err
+			}
+			if _, err := db.Insert(Chores, columns).Execute(); err != nil {
 				return err
 			}
 		}
