@@ -28,22 +28,33 @@ import { flat } from './stamp'
  */
 export { engineState, outlook, survey } from '../engine/engine'
 
-/** A person without signedIn: this device is theirs, but the session has ended. What is here stays usable. */
-export const session: Readable<Session | undefined> = live(async () => {
+const roomFound = live(async () => {
+  const row = await db.sheets.where('sheet').equals('rooms').first()
+  return { room: row && { ...limits.room, ...flat<Room>(row) } }
+})
+
+const sessionFound = live(async () => {
   const { device, token, person } = await db.getAll('device', 'token', 'person')
   return { signedIn: token !== undefined, person: person ?? null, device: device ?? '' }
 })
+
+/** Undefined also where this device holds no room yet; what the room lacks is as usual. */
+export const room: Readable<Room | undefined> = derived(roomFound, ($found) => $found?.room)
+
+/**
+ * A person without signedIn: this device is theirs, but the session has ended;
+ * what is here stays usable. Known no sooner than the room, so that nobody
+ * takes a room that is still being read for one that is not there.
+ */
+export const session: Readable<Session | undefined> = derived(
+  [sessionFound, roomFound],
+  ([$session, $room]) => ($room ? $session : undefined),
+)
 
 async function flats<T extends { id: string; deleted?: boolean }>(sort: SheetSort): Promise<T[]> {
   const rows = await db.sheets.where('sheet').equals(sort).toArray()
   return rows.map((row) => flat<T>(row)).filter((record) => !record.deleted)
 }
-
-/** Undefined also where this device holds no room yet; what the room lacks is as usual. */
-export const room: Readable<Room | undefined> = live(async () => {
-  const row = await db.sheets.where('sheet').equals('rooms').first()
-  return row && { ...limits.room, ...flat<Room>(row) }
-})
 
 const byText = new Intl.Collator('en', { numeric: true, sensitivity: 'base' })
 

@@ -1,0 +1,174 @@
+/** A phone: Debian's Chromium with a profile that outlives it. */
+import { mkdtempSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { chromium } from 'playwright-core'
+import { CHROMIUM, FLAGS } from '../scripts/chromium.mjs'
+import { until } from './runner.mjs'
+
+export class Phone {
+  profile = mkdtempSync(join(tmpdir(), 'underlog-phone-'))
+  said = [] // the consoles' lines
+
+  constructor(server) {
+    this.server = server
+  }
+
+  static async open(server) {
+    const phone = new Phone(server)
+    await phone.open()
+    return phone
+  }
+
+  async open(path = '/') {
+    this.context = await chromium.launchPersistentContext(this.profile, {
+      executablePath: CHROMIUM,
+      args: FLAGS,
+      viewport: { width: 390, height: 844 },
+      locale: 'en-GB',
+      timezoneId: 'UTC',
+      serviceWorkers: 'allow',
+    })
+    await this.context.grantPermissions(['notifications'], { origin: this.server.url })
+    this.context.on('console', (line) => this.said.push(`${line.type()}: ${line.text()}`))
+    this.page = this.context.pages()[0] ?? (await this.context.newPage())
+    this.page.on('pageerror', (error) => this.said.push(`error: ${error.stack}`))
+    this.page.setDefaultTimeout(15_000)
+    await this.page.goto(this.server.url + path)
+  }
+
+  async close() {
+    await this.context?.close()
+    this.context = undefined
+  }
+
+  /** Ends the browser as a flat battery does: nobody is told. */
+  async crash() {
+    const { context } = this
+    const gone = new Promise((resolve) => context.on('close', resolve))
+    const session = await context.newCDPSession(this.page)
+    session.send('Browser.crash').catch(() => undefined)
+    await gone
+    this.context = undefined
+  }
+
+  async setUp({ room = 'Cellar', name = 'Ada', password = 'woodlouse tea' } = {}) {
+    const { page } = this
+    await page.getByRole('button', { name: 'Set up my room' }).click()
+    await page.getByLabel('What is the room called?').fill(room)
+    await page.getByLabel('Your name').fill(name)
+    await page.getByLabel('A password', { exact: true }).fill(password)
+    await page.getByRole('button', { name: 'Begin' }).click()
+    await page.getByRole('link', { name: 'Add a bin' }).first().waitFor()
+  }
+
+  async signIn({ name = 'Ada', password = 'woodlouse tea' } = {}) {
+    const { page } = this
+    await page.getByLabel('Your name').fill(name)
+    await page.getByLabel('Your password').fill(password)
+    await page.getByRole('button', { name: 'Sign in' }).click()
+    await page.getByRole('navigation').first().waitFor()
+  }
+
+  async addBin({ name, rack = 'West', shelf = 1, position = 1, kind = 'Porcellio scaber' }) {
+    const { page } = this
+    await page.goto(`${this.server.url}/#/bin/new`)
+    await page.getByLabel('Name', { exact: true }).fill(name)
+    await page.getByLabel('Kind', { exact: true }).selectOption({ label: kind })
+    await page.getByLabel('Rack').fill(rack)
+    await page.getByLabel('Shelf').fill(String(shelf))
+    await page.getByLabel('Position').fill(String(position))
+    await page.getByRole('button', { name: 'Save the bin' }).click()
+    return until(`the bin ${name} is kept`, async () => {
+      const sheets = await this.all('sheets')
+      return sheets.find((sheet) => sheet.fields.name?.v === name)?.id
+    })
+  }
+
+  /** The stop of a bin, with everything that can be asked there. */
+  async atStop(bin, of) {
+    const { page } = this
+    await page.goto(`${this.server.url}/#/stop/${bin}${of ? `?of=${of}` : ''}`)
+    const sheet = page.getByRole('dialog')
+    await sheet.getByRole('heading').first().waitFor()
+    return sheet
+  }
+
+  /** The rows of a table of the local database. */
+  all(table) {
+    return this.page.evaluate(
+      (name) =>
+        new Promise((resolve, reject) => {
+          const open = indexedDB.open('underlog')
+          open.onerror = () => reject(open.error)
+          open.onsuccess = () => {
+            const rows = open.result.transaction(name).objectStore(name).getAll()
+            rows.onsuccess = () => {
+              resolve(rows.result)
+              open.result.close()
+            }
+          }
+        }),
+      table,
+    )
+  }
+
+  async meta(key) {
+    return (await this.all('meta')).find((row) => row.key === key)?.value
+  }
+
+  /** Only records that wait; what was set aside does not count. */
+  async unsent() {
+    return (await this.all('outbox')).filter((row) => row.state === 'waiting').length
+  }
+
+  async allSent() {
+    await until('everything is sent', async () => (await this.unsent()) === 0, 35_000)
+  }
+
+  async worker() {
+    const ready = () => this.context.serviceWorkers().find((worker) => worker.url().endsWith('/sw.js'))
+    return until('the service worker runs', ready)
+  }
+
+  /** Hands a message to the service worker as the browser's push service would. */
+  async deliverPush(data) {
+    const session = await this.context.newCDPSession(this.page)
+    const registration = new Promise((resolve) =>
+      session.on('ServiceWorker.workerRegistrationUpdated', ({ registrations }) => {
+        const ours = registrations.find((one) => one.scopeURL.startsWith(this.server.url) && !one.isDeleted)
+        if (ours) resolve(ours.registrationId)
+      }),
+    )
+    await session.send('ServiceWorker.enable')
+    const registrationId = await registration
+    await session.send('ServiceWorker.deliverPushMessage', { origin: this.server.url, registrationId, data })
+    await session.detach()
+  }
+
+  async notifications() {
+    const worker = await this.worker()
+    return worker.evaluate(async () =>
+      (await self.registration.getNotifications()).map(({ title, body, tag, data, actions }) => ({
+        title,
+        body,
+        tag,
+        data,
+        actions: actions.map(({ action, title }) => ({ action, title })),
+      })),
+    )
+  }
+
+  /** Presses a button of the first notification. An event that a script makes has no waitUntil of its own. */
+  async press(action) {
+    const worker = await this.worker()
+    await worker.evaluate(async (action) => {
+      const [notification] = await self.registration.getNotifications()
+      const event = new NotificationEvent('notificationclick', { notification, action })
+      const work = []
+      Object.defineProperty(event, 'waitUntil', { value: (promise) => work.push(promise) })
+      self.dispatchEvent(event)
+      await Promise.all(work)
+    }, action)
+  }
+}

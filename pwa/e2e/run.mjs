@@ -1,0 +1,29 @@
+/**
+ * End-to-end tests: the wired server, a real browser, nothing in between but
+ * loopback. `npm run e2e` runs all, `npm run e2e -- WORDS` those whose name
+ * has the words. The app must be built (`make app`).
+ */
+import { execFileSync } from 'node:child_process'
+import { existsSync, mkdirSync } from 'node:fs'
+import { fileURLToPath } from 'node:url'
+import { CHROMIUM } from '../scripts/chromium.mjs'
+import { runTests } from './runner.mjs'
+import { results } from './server.mjs'
+
+const root = fileURLToPath(new URL('../../', import.meta.url))
+if (!existsSync(`${root}pwa/dist/index.html`)) fail('The app is not built: run `make app` first.')
+if (!existsSync(CHROMIUM)) fail(`There is no Chromium at ${CHROMIUM}: install Debian's, or set CHROMIUM.`)
+
+mkdirSync(results, { recursive: true })
+execFileSync('go', ['build', '-o', `${results}apptest`, './backend/apptest'], { cwd: root, stdio: 'inherit' })
+
+await import('./room.test.mjs')
+await import('./offline.test.mjs')
+await import('./alerts.test.mjs')
+await import('./devices.test.mjs')
+await runTests(process.argv.slice(2).join(' '))
+
+function fail(why) {
+  console.error(why)
+  process.exit(1)
+}

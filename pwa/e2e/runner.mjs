@@ -1,0 +1,96 @@
+/** A test runner of a few lines: in order, one after the other, each with its own server and phones. */
+import { mkdirSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { Phone } from './phone.mjs'
+import { results, Server } from './server.mjs'
+
+const tests = []
+const LONGEST_MS = 120_000
+
+export function test(name, work) {
+  tests.push({ name, work })
+}
+
+export async function runTests(only = '') {
+  mkdirSync(results, { recursive: true })
+  let passed = 0
+  let failed = 0
+  for (const { name, work } of tests.filter((one) => one.name.includes(only))) {
+    const house = new House()
+    const began = Date.now()
+    try {
+      await within(work(house), LONGEST_MS)
+      passed += 1
+      console.log(`ok    ${name} (${((Date.now() - began) / 1000).toFixed(1)} s)`)
+    } catch (error) {
+      failed += 1
+      console.log(`FAIL  ${name}\n      ${String(error.stack ?? error).replaceAll('\n', '\n      ')}`)
+      await house.report(name)
+    } finally {
+      await house.close()
+    }
+  }
+  console.log(`${passed} passed, ${failed} failed`)
+  if (failed > 0 || passed === 0) process.exitCode = 1
+}
+
+/** What one test starts, so that it can be ended whatever happens. */
+class House {
+  servers = []
+  phones = []
+
+  async server(options) {
+    const server = await Server.start(options)
+    this.servers.push(server)
+    return server
+  }
+
+  async phone(server) {
+    const phone = new Phone(server)
+    this.phones.push(phone)
+    await phone.open()
+    return phone
+  }
+
+  async report(name) {
+    const file = name.replace(/[^a-z0-9]+/gi, '-').toLowerCase()
+    for (const [i, phone] of this.phones.entries()) {
+      const path = join(results, `${file}-${i}.png`)
+      await phone.page?.screenshot({ path }).catch(() => undefined)
+      const text = await phone.page
+        ?.locator('body')
+        .innerText({ timeout: 2000 })
+        .catch(() => '')
+      writeFileSync(join(results, `${file}-${i}.txt`), [...phone.said, '', text].join('\n'))
+    }
+    for (const [i, server] of this.servers.entries()) {
+      writeFileSync(join(results, `${file}-server-${i}.txt`), server.log)
+    }
+    console.log(`      pictures and logs are in test-results/${file}-*`)
+  }
+
+  async close() {
+    for (const phone of this.phones) await phone.close().catch(() => undefined)
+    for (const server of this.servers)
+      await server.stop('SIGKILL').catch(() => server.process?.kill('SIGKILL'))
+  }
+}
+
+function within(promise, ms) {
+  let timer
+  const late = new Promise((_, reject) => {
+    timer = setTimeout(() => reject(new Error(`not done after ${ms / 1000} s`)), ms)
+  })
+  return Promise.race([promise, late]).finally(() => clearTimeout(timer))
+}
+
+/** Waits until look answers something true, and answers that. */
+export async function until(what, look, ms = 15_000) {
+  const end = Date.now() + ms
+  for (;;) {
+    const found = await look()
+    if (found) return found
+    if (Date.now() > end) throw new Error(`waited ${ms / 1000} s in vain: ${what}`)
+    await new Promise((resolve) => setTimeout(resolve, 100))
+  }
+}
