@@ -6,7 +6,8 @@
 import { checkField } from '../data/check'
 import { limits } from '../data/limits'
 import type { Field, SheetSort } from '../types'
-import { readings, wrong } from '../words/en'
+import { readings } from '../words/en'
+import { wrong } from '../words/en.pages'
 import { fromCelsius, fromMm, lengthUnit, temperatureUnit, type Units } from '../words/units'
 
 const LONGEST_SHOWN = 60

@@ -5,7 +5,6 @@ import '../ui/base.css'
 import '../ui/forms.css'
 import App from './App.svelte'
 import { followLight } from './device'
-import { start } from '../sync/start'
 
 followLight()
 
@@ -13,4 +12,4 @@ const target = document.getElementById('app')
 if (target) mount(App, { target })
 
 // What runs beside the screens never holds up the first paint.
-requestAnimationFrame(() => setTimeout(start))
+requestAnimationFrame(() => setTimeout(async () => (await import('../sync/start')).start()))

@@ -1,5 +1,5 @@
 /**
- * The walk that is going on: the stops it began with, what was asked at each,
+ * The walk that is going on: what was asked at each stop
  * and what was logged. It lives as long as the page does; everything that
  * matters is in the entries themselves.
  */
@@ -31,9 +31,7 @@ const ANSWERS: Record<ChoreSort, (chore: Chore) => string[]> = {
 }
 
 class Walk {
-  /** Bins that have been stops since the walk began. */
-  stops = $state<string[]>([])
-  /** What each of them wanted when it was first seen. */
+  /** What each stop asks: as the forecast has it, until something is answered there. */
   wanted = $state<Record<string, Chore[]>>({})
   said = $state<Record<string, Said[]>>({})
   failed = $state<Record<string, string>>({})
@@ -41,27 +39,16 @@ class Walk {
   #serial = 0
   #queue: Promise<unknown> = Promise.resolve()
 
-  /** Takes in the stops of a new survey: a walk only grows, until it is over. */
+  /** Takes in the stops of a new survey. A question does not vanish under the thumb that answers it. */
   see(list: Stop[], now: Date): void {
     if (this.#touched > 0 && now.getTime() - this.#touched > PAUSE_MS) this.end()
-    for (const stop of list) {
-      const id = stop.bin.id
-      if (!this.stops.includes(id)) this.stops.push(id)
-      const known = this.wanted[id]
-      if (!known) this.wanted[id] = stop.wanted
-      else if (!this.isDone(id)) {
-        const added = stop.wanted.filter((chore) => !known.some((one) => same(one, chore)))
-        if (added.length > 0) this.wanted[id] = [...known, ...added]
-      }
-    }
-    if (this.#touched > 0) return
-    // Nothing is logged yet: what the forecast took back is no stop any more.
-    const live = new Set(list.map((stop) => stop.bin.id))
-    if (this.stops.some((id) => !live.has(id))) this.stops = this.stops.filter((id) => live.has(id))
+    const next: Record<string, Chore[]> = {}
+    for (const id of Object.keys(this.wanted)) if (this.isBegun(id)) next[id] = this.wanted[id]!
+    for (const stop of list) next[stop.bin.id] ??= stop.wanted
+    this.wanted = next
   }
 
   end(): void {
-    this.stops = []
     this.wanted = {}
     this.said = {}
     this.failed = {}
@@ -139,10 +126,6 @@ class Walk {
     this.#queue = turn
     return turn
   }
-}
-
-export function same(a: Chore, b: Chore): boolean {
-  return a.chore === b.chore && a.of === b.of
 }
 
 export const walk = new Walk()

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest'
 import type { FanPoint } from '../types'
-import { band, daily, FAN, levelAt, scale, ticks, TOP_LEVEL, trace } from './chart'
+import { band, daily, FAN, levelAt, poured, scale, ticks, TOP_LEVEL, trace } from './chart'
 
 const point = (at: string, p50: number): FanPoint => ({
   at,
@@ -51,4 +51,10 @@ it('labels stay clear of the edges', () => {
   const all = ticks(month, 4)
   expect(all.length).toBeGreaterThan(5)
   for (const at of all) expect(month.x(at)).toBeGreaterThan(30)
+})
+
+it('a disc is filled from below', () => {
+  expect(poured(10, 10, 6, 0)).toBe('')
+  expect(poured(10, 10, 6, 0.5)).toBe('M4 10A6 6 0 0 0 16 10Z')
+  expect(poured(10, 10, 6, 0.75)).toBe('M4.8 7A6 6 0 1 0 15.2 7Z')
 })

@@ -79,3 +79,12 @@ export function ticks(s: Scale, everyDays: number): number[] {
   }
   return list
 }
+
+/** A disc filled from below like a glass, by a share from 0 to 1. */
+export function poured(x: number, y: number, r: number, share: number): string {
+  if (share <= 0) return ''
+  if (share >= 1) return `M${n(x - r)} ${n(y)}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`
+  const top = y + r - 2 * r * share
+  const half = Math.sqrt(r * r - (top - y) ** 2)
+  return `M${n(x - half)} ${n(top)}A${r} ${r} 0 ${share > 0.5 ? 1 : 0} 0 ${n(x + half)} ${n(top)}Z`
+}

@@ -1,6 +1,6 @@
 /**
- * Every sentence of the app, in English: the walk here, the other pages in the
- * two files beside it. A translation is another set of the same shape.
+ * Every sentence of the app, in English: the walk here; the other pages in the
+ * two files beside it, which load with their pages. A translation is another set of the same shape.
  * Sentences that change with the data are functions; measures and dates come
  * in ready-made from units.ts and when.ts, so that a translator meets words
  * only.
@@ -11,12 +11,11 @@ import { simpleOdds } from './odds'
 import type { PartOfDay } from './when'
 
 export { capital, count, list } from './grammar'
-export * from './en.pages'
-export * from './en.room'
 
 export const app = {
   name: 'Underlog',
   loading: 'Opening the notebook…',
+  fetching: 'Fetching what the notebook holds…',
   forecasting: 'Working out what each bin wants…',
   skip: 'Skip to the page',
   close: 'Close',

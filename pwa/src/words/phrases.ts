@@ -82,13 +82,12 @@ export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[]
   switch (chore.chore) {
     case 'feel': {
       const dry = glance?.dry ?? chore.odds
-      if (dry >= 0.2) return reason.dryNow(odds.chance(dry))
-      const due = coming(new Date(chore.due), s)
-      const then = oddsAt(chore, chore.due)
-      if (then !== null && then >= 0.03 && due !== when.now) return reason.dryBy(due, odds.chance(then))
-      return due === when.now
-        ? sentenceCase(chore.reason) || reason.dryNow(odds.chance(dry))
-        : reason.feelBy(due)
+      if (dry >= TELLING) return reason.dryNow(odds.chance(dry))
+      const then = (chore.forecast ?? []).find(
+        (point) => (point.dry ?? 0) >= TELLING && Date.parse(point.at) > s.now.getTime(),
+      )
+      if (then) return reason.dryBy(coming(new Date(then.at), s), odds.chance(then.dry ?? 0))
+      return sentenceCase(chore.reason) || reason.feelBy(coming(new Date(chore.due), s))
     }
     case 'leftovers': {
       const lying = glance?.food?.find((one) => one.of === chore.of)
@@ -114,17 +113,8 @@ export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[]
   }
 }
 
-/** The forecast chance of dryness nearest to an instant, or null where there is none. */
-function oddsAt(chore: Chore, at: string): number | null {
-  const target = Date.parse(at)
-  let best: number | null = null
-  let distance = Infinity
-  for (const point of chore.forecast ?? []) {
-    const off = Math.abs(Date.parse(point.at) - target)
-    if (point.dry !== undefined && off < distance) [best, distance] = [point.dry, off]
-  }
-  return best
-}
+/** From this chance of dryness on, it is worth naming when it is reached. */
+const TELLING = 0.2
 
 function sentenceCase(text: string | undefined): string {
   return capital((text ?? '').trim().replace(/\.$/, ''))
