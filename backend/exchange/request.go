@@ -111,7 +111,7 @@ func unreadable(body []byte, err error) *Refusal {
 		if field == "" {
 			field = "The request"
 		}
-		return refuse(http.StatusBadRequest, "%s is a %s: give %s.", field, wrongType.Value, wanted(field))
+		return refuse(http.StatusBadRequest, "%s is a %s: give %s.", field, plainWord(wrongType.Value), wanted(field))
 	}
 	if len(bytes.TrimSpace(body)) == 0 {
 		return refuse(http.StatusBadRequest, "The request is empty: give one JSON object.")
@@ -121,6 +121,21 @@ func unreadable(body []byte, err error) *Refusal {
 		return refuse(http.StatusBadRequest, "The request is cut off after %d bytes: give one whole JSON object.", len(body))
 	}
 	return refuse(http.StatusBadRequest, "The request is not JSON (%v): give one whole JSON object.", err)
+}
+
+// plainWord names a type of JSON to people.
+func plainWord(jsonType string) string {
+	switch first, _, _ := strings.Cut(jsonType, " "); first {
+	case "array":
+		return "list"
+	case "string":
+		return "text"
+	case "bool":
+		return "truth value"
+	case "object":
+		return "record"
+	}
+	return "number"
 }
 
 func wanted(field string) string {
