@@ -8,6 +8,8 @@ const LASTS_MS = 8000
 
 class Toasts {
   current = $state<Toast | null>(null)
+  /** Sheets that keep the focus, the top one last: only inside of that can a toast be seen and touched. */
+  sheets = $state<string[]>([])
   #timer: ReturnType<typeof setTimeout> | undefined
 
   show(toast: Toast): void {

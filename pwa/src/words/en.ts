@@ -123,7 +123,8 @@ export const round = {
   begin: (place: string) => `Start at ${place}`,
   resume: (place: string) => `Go on at ${place}`,
   done: 'Done',
-  doneWith: (what: string) => `Done: ${what}`,
+  doneWith: (what: string[]) =>
+    `Done: ${what.map((one) => one.charAt(0).toLowerCase() + one.slice(1)).join(', ')}`,
   noEngine:
     'The forecast could not be loaded on this device. What you log is kept and sent; load the page again when there is signal.',
   noBins: 'No bins yet',

@@ -17,6 +17,7 @@ export function simpleOdds(p: number): Odds | null {
   for (const of of DENOMINATORS) {
     const times = Math.round(p * of)
     if (times < 1 || times >= of) continue
+    if (of === 20 && times > 1 && times < 19) continue // twentieths are for the rare and the near-certain
     const off = Math.abs(p - times / of)
     if (off < distance - 0.004) {
       best = { times, of }
