@@ -69,7 +69,6 @@ func TestWrongLinesAreNamedAndTheRestIsRead(t *testing.T) {
 	tests := []struct{ name, lines, want string }{
 		{"dose below", `{"type":"entry","id":"e1","bin":"b1","at":"2026-05-28T19:05:00+02:00","what":"water","water_ml":-3}`, "line 3: water_ml is -3: give a number from 1 to 2000 mL."},
 		{"no such bin", `{"type":"entry","id":"e1","bin":"b9","at":"2026-05-28T19:05:00+02:00","what":"look"}`, "line 3: bin is b9: give the id of a bin in this book."},
-		{"no such feeding", `{"type":"entry","id":"e1","bin":"b1","at":"2026-05-28T19:05:00+02:00","what":"leftovers","of":"e7","left":"all gone"}`, "line 3: of is e7"},
 		{"cut off", `{"type":"entry","id":"e1","bin`, "line 3: this is not one whole JSON object"},
 		{"unknown type", `{"type":"fish"}`, `line 3: type is "fish"`},
 		{"twice", `{"type":"bin","id":"b1","name":"B","length_mm":340,"width_mm":200,"height_mm":120}`, "line 3: bin b1 stands already on line 2"},
@@ -92,6 +91,17 @@ func TestWrongLinesAreNamedAndTheRestIsRead(t *testing.T) {
 func TestUnknownFieldsAreNamed(t *testing.T) {
 	b := mustRead(t, header+`{"type":"bin","id":"b1","name":"A","length_mm":340,"width_mm":200,"height_mm":120,"sticker":"blue"}`)
 	if len(b.Problems) != 0 || len(b.Warnings) != 1 || !strings.Contains(b.Warnings[0].Sentence, "sticker") {
+		t.Errorf("problems %v, warnings %v", b.Problems, b.Warnings)
+	}
+}
+
+// A book may begin in the middle of things: a look at a feeding from before is
+// left out with a warning, and is no problem.
+func TestABookMayBeginInTheMiddle(t *testing.T) {
+	b := mustRead(t, header+`{"type":"bin","id":"b1","name":"A","length_mm":340,"width_mm":200,"height_mm":120}
+{"type":"entry","id":"e1","bin":"b1","at":"2026-05-28T19:05:00+02:00","what":"leftovers","of":"e7","left":"all gone"}
+{"type":"entry","id":"e2","at":"2026-05-28T19:05:00+02:00","what":"strike","struck":"e8"}`)
+	if len(b.Problems) != 0 || len(b.Warnings) != 2 || len(b.Entries) != 0 || !strings.Contains(b.Warnings[0].String(), "line 3: left out: of is e7") {
 		t.Errorf("problems %v, warnings %v", b.Problems, b.Warnings)
 	}
 }

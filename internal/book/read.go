@@ -205,8 +205,10 @@ func (r *bookReader) twice(key, noun, id string) bool {
 	return false
 }
 
-// lookUpReferences finds entries that name a bin, a feeding or an entry that
-// is not in the book. It comes last, since the order of lines does not matter.
+// lookUpReferences leaves out entries that name a bin, a feeding or an entry
+// that is not in the book. It comes last, since the order of lines does not
+// matter. A missing bin is a problem; a missing feeding or entry only a
+// warning, since a book may begin in the middle of things.
 func (r *bookReader) lookUpReferences() {
 	byID := make(map[string]string, len(r.book.Entries)) // id -> what
 	for _, entry := range r.book.Entries {
@@ -214,24 +216,30 @@ func (r *bookReader) lookUpReferences() {
 	}
 	kept := r.book.Entries[:0]
 	for i, entry := range r.book.Entries {
-		sentence := ""
+		sentence, list := "", &r.book.Warnings
 		_, binThere := r.lineOfBin[entry.Bin]
 		switch {
 		case entry.Bin != "" && !binThere:
+			list = &r.book.Problems
 			sentence = fmt.Sprintf("bin is %s: give the id of a bin in this book.", entry.Bin)
 		case entry.What == husbandry.Leftovers && byID[entry.Of] != husbandry.Feed:
-			sentence = fmt.Sprintf("of is %s: give the id of a feeding in this book.", entry.Of)
-		case entry.What == husbandry.Strike && (byID[entry.Struck] == "" || byID[entry.Struck] == husbandry.Strike):
-			sentence = fmt.Sprintf("struck is %s: give the id of an entry in this book that is no strike itself.", entry.Struck)
+			sentence = fmt.Sprintf("left out: of is %s, and no feeding of this book is.", entry.Of)
+		case entry.What == husbandry.Strike && byID[entry.Struck] == husbandry.Strike:
+			list = &r.book.Problems
+			sentence = fmt.Sprintf("struck is %s: that is a strike itself, and a strike cannot be struck.", entry.Struck)
+		case entry.What == husbandry.Strike && byID[entry.Struck] == "":
+			sentence = fmt.Sprintf("left out: struck is %s, which is not in this book.", entry.Struck)
 		}
 		if sentence != "" {
-			r.book.Problems = append(r.book.Problems, Finding{r.lineOf[i], sentence})
+			*list = append(*list, Finding{r.lineOf[i], sentence})
 			continue
 		}
 		kept = append(kept, entry)
 	}
 	r.book.Entries = kept
-	sort.SliceStable(r.book.Problems, func(i, j int) bool { return r.book.Problems[i].Line < r.book.Problems[j].Line })
+	for _, list := range [][]Finding{r.book.Problems, r.book.Warnings} {
+		sort.SliceStable(list, func(i, j int) bool { return list[i].Line < list[j].Line })
+	}
 }
 
 func (r *bookReader) problem(sentence string) {

@@ -1,0 +1,215 @@
+package engine_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"testing"
+	"time"
+
+	"underlog/internal/book"
+	"underlog/internal/engine"
+	"underlog/internal/example"
+	"underlog/internal/husbandry"
+	"underlog/internal/roomsim"
+)
+
+// asked runs the engine built for the phone under Node: the same records in,
+// the survey and one outlook out.
+const asked = `
+const fs = require('fs'), path = require('path'), [wasmExec, wasm, ...files] = process.argv.slice(2)
+require(wasmExec)
+globalThis.underlogEngineReady = () => {
+  const e = globalThis.underlogEngine
+  const say = (value) => { if (value && value.error) throw new Error(value.error); return value }
+  for (const file of files) {
+    const { records, at, bin } = JSON.parse(fs.readFileSync(file, 'utf8'))
+    say(e.reset()); say(e.put(JSON.stringify(records)))
+    const started = process.hrtime.bigint()
+    const survey = JSON.parse(say(e.survey(at)))
+    const took = Number(process.hrtime.bigint() - started) / 1e6
+    fs.writeFileSync(file + '.out', JSON.stringify({ survey, outlook: JSON.parse(say(e.outlook(bin, at))), took }))
+  }
+  process.exit(0)
+}
+const go = new Go()
+WebAssembly.instantiate(fs.readFileSync(wasm), go.importObject).then(({ instance }) => go.run(instance))
+`
+
+type corpus struct {
+	Records struct {
+		Sheets  []husbandry.Sheet `json:"sheets"`
+		Entries []husbandry.Entry `json:"entries"`
+	} `json:"records"`
+	At  time.Time `json:"at"`
+	Bin string    `json:"bin"`
+}
+
+type answer struct {
+	Survey  engine.Survey  `json:"survey"`
+	Outlook engine.Outlook `json:"outlook"`
+	Took    float64        `json:"took"`
+}
+
+// mustAskWASM builds the engine for WebAssembly and asks it about each corpus.
+func mustAskWASM(tb testing.TB, corpora []corpus) []answer {
+	tb.Helper()
+	folder := tb.TempDir()
+	run := func(env []string, name string, args ...string) {
+		tb.Helper()
+		command := exec.Command(name, args...)
+		command.Env = append(os.Environ(), env...)
+		if out, err := command.CombinedOutput(); err != nil {
+			tb.Fatalf("%s: %v\n%s", name, err, out)
+		}
+	}
+	wasm, script := filepath.Join(folder, "engine.wasm"), filepath.Join(folder, "ask.cjs")
+	run([]string{"GOOS=js", "GOARCH=wasm"}, "go", "build", "-o", wasm, "underlog/internal/engine/wasm")
+	if err := os.WriteFile(script, []byte(asked), 0o600); err != nil {
+		tb.Fatal(err)
+	}
+	args := []string{script, filepath.Join(runtime.GOROOT(), "lib", "wasm", "wasm_exec.js"), wasm}
+	for i, c := range corpora {
+		raw, err := json.Marshal(c)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		file := filepath.Join(folder, fmt.Sprintf("%d.json", i))
+		if err := os.WriteFile(file, raw, 0o600); err != nil {
+			tb.Fatal(err)
+		}
+		args = append(args, file)
+	}
+	run(nil, "node", args...)
+	answers := make([]answer, len(corpora))
+	for i := range answers {
+		raw, err := os.ReadFile(filepath.Join(folder, fmt.Sprintf("%d.json.out", i)))
+		if err != nil {
+			tb.Fatal(err)
+		}
+		if err := json.Unmarshal(raw, &answers[i]); err != nil {
+			tb.Fatal(err)
+		}
+	}
+	return answers
+}
+
+func mustCorpora(tb testing.TB, seeds int) []corpus {
+	tb.Helper()
+	at := time.Date(2026, 6, 1, 17, 20, 0, 0, time.FixedZone("summer", 2*3600))
+	var invented corpus
+	b := example.Book(at, "metric")
+	invented.Records.Sheets, invented.Records.Entries, invented.At = append(husbandry.Seeds(), b.Sheets...), b.Entries, at
+	corpora := []corpus{withBin(invented)}
+	climate := mustClimate(tb)
+	for seed := range seeds {
+		config, err := roomsim.NewConfig(roomsim.TuningRoom, climate, uint64(seed+1))
+		if err != nil {
+			tb.Fatal(err)
+		}
+		config.Bins, config.Days, config.Feeding = 8, 50, true
+		room, err := roomsim.NewRoom(config)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		room.Run(roomsim.TwiceAWeek())
+		end := config.Start.AddDate(0, 0, 48).Add(17*time.Hour + time.Duration(seed)*time.Minute)
+		var text bytes.Buffer
+		if err := room.WriteBook(&text, end); err != nil {
+			tb.Fatal(err)
+		}
+		read, err := book.Read(&text, end)
+		if err != nil || len(read.Problems) > 0 {
+			tb.Fatal(err, read.Problems)
+		}
+		var c corpus
+		c.Records.Sheets, c.Records.Entries, c.At = append(husbandry.Seeds(), read.Sheets...), read.Entries, end
+		corpora = append(corpora, withBin(c))
+	}
+	return corpora
+}
+
+func withBin(c corpus) corpus {
+	for _, sheet := range c.Records.Sheets {
+		if sheet.Sheet == "bins" {
+			c.Bin = sheet.ID
+		}
+	}
+	return c
+}
+
+func mustClimate(tb testing.TB) roomsim.Climate {
+	tb.Helper()
+	file, err := os.Open("../../testdata/climate/room1.csv")
+	if err != nil {
+		tb.Fatal(err)
+	}
+	defer file.Close()
+	climate, err := roomsim.ParseClimate(file)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return climate
+}
+
+// Server and phone must say the same: windows to the minute, odds to 1e-9.
+// They are not the same bits, since the exponential function differs.
+func TestPhoneAndServerSayTheSame(t *testing.T) {
+	corpora := mustCorpora(t, 6)
+	for i, phone := range mustAskWASM(t, corpora) {
+		c := corpora[i]
+		e := engine.New()
+		e.Put(c.Records.Sheets, c.Records.Entries)
+		server := answer{Survey: e.Survey(c.At), Outlook: e.Outlook(c.Bin, c.At)}
+		if len(server.Survey.Chores) == 0 || len(phone.Survey.Chores) != len(server.Survey.Chores) {
+			t.Fatalf("corpus %d: %d chores on the phone, %d on the server", i, len(phone.Survey.Chores), len(server.Survey.Chores))
+		}
+		byKey := map[string]husbandry.Chore{}
+		for _, chore := range server.Survey.Chores {
+			byKey[chore.Bin+chore.Chore+chore.Of] = chore
+		}
+		for _, chore := range phone.Survey.Chores {
+			same := byKey[chore.Bin+chore.Chore+chore.Of]
+			apart(t, i, chore.Chore+" opens", chore.Opens, same.Opens)
+			apart(t, i, chore.Chore+" due", chore.Due, same.Due)
+			apart(t, i, chore.Chore+" closes", chore.Closes, same.Closes)
+			near(t, i, chore.Chore+" odds", chore.Odds, same.Odds)
+			near(t, i, chore.Chore+" dose", chore.DoseML, same.DoseML)
+			if chore.Reason != same.Reason {
+				t.Errorf("corpus %d: %q on the phone, %q on the server", i, chore.Reason, same.Reason)
+			}
+		}
+		for j, glance := range phone.Survey.Glances {
+			same := server.Survey.Glances[j]
+			near(t, i, "dry", glance.Dry, same.Dry)
+			near(t, i, "risk", glance.Risk, same.Risk)
+			near(t, i, "leaves", glance.Leaves.Mean, same.Leaves.Mean)
+			for k, lying := range glance.Food {
+				near(t, i, "gone", lying.Gone, same.Food[k].Gone)
+				near(t, i, "mouldy", lying.Mouldy, same.Food[k].Mouldy)
+			}
+		}
+		for j, point := range phone.Outlook.Fan {
+			near(t, i, "fan", point.P50, server.Outlook.Fan[j].P50)
+		}
+	}
+}
+
+func apart(t *testing.T, corpus int, what string, a, b time.Time) {
+	t.Helper()
+	if d := a.Sub(b); d.Abs() > time.Minute {
+		t.Errorf("corpus %d: %s: phone and server are %v apart", corpus, what, d)
+	}
+}
+
+func near(t *testing.T, corpus int, what string, a, b float64) {
+	t.Helper()
+	if !(math.Abs(a-b) <= 1e-9) {
+		t.Errorf("corpus %d: %s: %.15g on the phone, %.15g on the server", corpus, what, a, b)
+	}
+}
