@@ -41,6 +41,24 @@ func (f *fitter) climb() (*Posterior, error) {
 	return f.posterior()
 }
 
+// approach climbs on a sample of many cases first: the long way from the
+// priors is walked cheaply.
+func (f *fitter) approach() {
+	const every, fewest = 8, 800
+	if len(f.cases) < fewest {
+		return
+	}
+	all := f.cases
+	f.cases = make([]logCase, 0, len(all)/every+1)
+	for i := 0; i < len(all); i += every {
+		f.cases = append(f.cases, all[i])
+	}
+	if _, err := f.climb(); err != nil {
+		f.start()
+	}
+	f.cases = all
+}
+
 // direction solves for Newton's step, the bins eliminated first: their block
 // is diagonal. It returns twice the promised rise and whether the damped
 // precision was positive definite.

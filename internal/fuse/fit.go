@@ -88,9 +88,10 @@ func (p *Posterior) Bin(bin int) (mode, sd float64) {
 const (
 	mostSteps = 60
 	// settled is twice the rise of the log posterior that Newton's step
-	// promises when there is nothing left to gain. It is far below what odds
-	// to 1e-9 need, so that two machines may stop one step apart.
-	settled = 1e-17
+	// promises when there is nothing left to gain: 1e-5 of a standard error.
+	// Two machines stop at the same step, since the promise falls by orders of
+	// magnitude from one to the next.
+	settled = 1e-10
 	// trusted is the rise below which rounding hides whether a step climbed;
 	// there the step is simply taken.
 	trusted = 1e-10

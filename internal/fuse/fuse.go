@@ -33,11 +33,8 @@ func NotYet(t float64) Span { return Span{After: t, By: math.Inf(1)} }
 // A Gaussian is a prior: Mean and SD, SD +Inf for a flat one.
 type Gaussian struct{ Mean, SD float64 }
 
-// Flat is the prior that says nothing.
-var flat = Gaussian{SD: math.Inf(1)}
-
 // Flat returns the prior that says nothing.
-func Flat() Gaussian { return flat }
+func Flat() Gaussian { return Gaussian{SD: math.Inf(1)} }
 
 // precision is 1/SD²; 0 for a flat prior.
 func (g Gaussian) precision() float64 {

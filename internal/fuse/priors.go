@@ -30,7 +30,7 @@ type Effects struct {
 	Warmth      Gaussian // multiplies the log of the temperature's time factor
 	DrySide     Gaussian
 	Cooked      Gaussian
-	Pieces      Gaussian // multiplies the log of the number of pieces
+	Pieces      Gaussian // multiplies the log of the number of pieces: the last is eaten later, the first moulds sooner
 	ScaleSD     float64  // of the log of the spread from piece to piece
 	// Learning of how much bins and foods differ: how many bins or foods the
 	// prior sd is worth.
@@ -46,7 +46,7 @@ func DefaultPriors() Priors {
 			Warmth:      Gaussian{1, 0.3},
 			DrySide:     Gaussian{math.Log(1.5), 0.25},
 			Cooked:      Gaussian{math.Log(0.6), 0.25},
-			Pieces:      Gaussian{0, 0.1},
+			Pieces:      Gaussian{-0.12, 0.12},
 			ScaleSD:     0.2, SpreadWeight: 10,
 		},
 		Eaten: Effects{
@@ -55,7 +55,7 @@ func DefaultPriors() Priors {
 			Warmth:      Gaussian{0.6, 0.4},
 			DrySide:     Gaussian{0.1, 0.3},
 			Cooked:      Gaussian{-0.2, 0.3},
-			Pieces:      Gaussian{0.3, 0.3},
+			Pieces:      Gaussian{0.5, 0.3},
 			ScaleSD:     0.2, SpreadWeight: 10,
 		},
 		Food:             FoodPrior,

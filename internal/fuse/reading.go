@@ -18,10 +18,12 @@ func (b begunReading) tilt(untouched bool, logLook, logGone float64) float64 {
 }
 
 const (
-	// mostBegun bounds the work: the newest so many pieces are enough.
+	// mostBegun bounds the work: so many pieces, evenly taken, are enough.
 	mostBegun = 240
 	// begunNodes are the points over which a piece's own time is averaged.
 	begunNodes = 5
+	// careless is the chance that the word was picked without looking.
+	careless = 0.01
 )
 
 // The grid of readings and its prior (judgement): a piece that will be gone in
@@ -34,34 +36,18 @@ var (
 	slopePrior  = Gaussian{0.8, 0.8}
 )
 
-// learnBegun averages the grid by how well each reading explains the pieces.
+// A begunLook is one look at a piece that was seen again, and where its own
+// time of being gone may lie: log(gone/look) at equally probable points.
+type begunLook struct {
+	untouched bool
+	away      [begunNodes]float64
+}
+
+// learnBegun averages the grid by how well each reading explains the looks.
 func (l *learner) learnBegun() begunReading {
-	type seen struct {
-		untouched bool
-		away      [begunNodes]float64 // log(gone/look), equally probable
-	}
-	var looks []seen
-	for i := len(l.pieces) - 1; i >= 0 && len(looks) < mostBegun; i-- {
-		s := l.stories[i]
-		if !s.begunKnown || !(s.eaten.By > s.eaten.After) || s.mouldyFrom > 0 {
-			continue
-		}
-		p := &l.pieces[i]
-		c := l.room.eatenCase(p, l.room.foods[foodName{p.Food, p.Class}], l.room.bins[p.Bin], nil)
-		location, scale := l.room.eaten.posterior.plain(c)
-		lo := Lognormal.cdf((math.Log(s.eaten.After) - location) / scale)
-		hi := Lognormal.cdf((math.Log(s.eaten.By) - location) / scale)
-		one := seen{untouched: s.untouched}
-		for k := range one.away {
-			u := lo + (hi-lo)*(float64(k)+0.5)/begunNodes
-			e := location + scale*math.Sqrt2*math.Erfinv(2*math.Min(math.Max(u, 1e-12), 1-1e-12)-1)
-			one.away[k] = math.Max(0, e-math.Log(s.begunAt))
-		}
-		looks = append(looks, one)
-	}
-	var total float64
-	best := math.Inf(-1)
-	var out begunReading
+	looks := l.begunLooks()
+	best, total := math.Inf(-1), 0.0
+	var sum begunReading
 	for _, lean := range begunLeans {
 		for _, slope := range begunSlopes {
 			b := begunReading{lean, slope}
@@ -71,17 +57,45 @@ func (l *learner) learnBegun() begunReading {
 				for _, away := range looks[i].away {
 					p += b.tilt(looks[i].untouched, 0, away)
 				}
-				score += math.Log(0.01 + 0.99*p/begunNodes)
+				score += math.Log(careless + (1-careless)*p/begunNodes)
 			}
 			if score > best { // keep the sums in range
 				shrink := math.Exp(best - score)
-				out.lean, out.slope, total, best = out.lean*shrink, out.slope*shrink, total*shrink, score
+				sum.lean, sum.slope, total, best = sum.lean*shrink, sum.slope*shrink, total*shrink, score
 			}
 			w := math.Exp(score - best)
-			out.lean, out.slope, total = out.lean+w*lean, out.slope+w*slope, total+w
+			sum.lean, sum.slope, total = sum.lean+w*lean, sum.slope+w*slope, total+w
 		}
 	}
-	return begunReading{out.lean / total, out.slope / total}
+	return begunReading{sum.lean / total, sum.slope / total}
+}
+
+// begunLooks gathers at most mostBegun of the room's looks, evenly.
+func (l *learner) begunLooks() []begunLook {
+	var usable []int
+	for i, s := range l.stories {
+		if s.begunKnown && s.eaten.By > s.eaten.After && s.mouldyFrom == 0 {
+			usable = append(usable, i)
+		}
+	}
+	stride := 1 + len(usable)/mostBegun
+	looks := make([]begunLook, 0, len(usable)/stride+1)
+	for k := 0; k < len(usable); k += stride {
+		s, p := l.stories[usable[k]], &l.pieces[usable[k]]
+		c := l.room.eatenCase(p, l.room.foods[foodName{p.Food, p.Class}], l.room.bins[p.Bin], nil)
+		location, scale := l.room.eaten.posterior.plain(c)
+		from := Lognormal.cdf((math.Log(s.eaten.After) - location) / scale)
+		to := Lognormal.cdf((math.Log(s.eaten.By) - location) / scale)
+		look := begunLook{untouched: s.untouched}
+		for node := range look.away {
+			u := from + (to-from)*(float64(node)+0.5)/begunNodes
+			u = math.Min(math.Max(u, 1e-12), 1-1e-12)
+			gone := location + scale*math.Sqrt2*math.Erfinv(2*u-1)
+			look.away[node] = math.Max(0, gone-math.Log(s.begunAt))
+		}
+		looks = append(looks, look)
+	}
+	return looks
 }
 
 // plain is the centre and scale at the mode.

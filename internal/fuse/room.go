@@ -29,7 +29,12 @@ type foodUse struct {
 	column int // unseen when nobody has looked at it yet
 }
 
-const unseen = -1
+const (
+	unseen = -1
+	// mostFoods have an effect of their own; later ones, of a household that
+	// never feeds the same twice, go by their priors and the room.
+	mostFoods = 64
+)
 
 type pieceName struct {
 	bin    int
@@ -173,7 +178,9 @@ func (l *learner) foodUse(p *Piece) foodUse {
 			use.column = firstFood + i
 		}
 	}
-	if use.column == firstFood+len(l.inFood) {
+	if use.column == firstFood+mostFoods {
+		use.column = unseen
+	} else if use.column == firstFood+len(l.inFood) {
 		l.inFood = append(l.inFood, food)
 	}
 	r.foods[key] = use
@@ -259,6 +266,7 @@ func (f *fuseFit) learn(cases []Case, waits []Wait, bins int, slip float64) *Pos
 	fitter, err := newFitter(model, cases)
 	if err == nil {
 		fitter.start()
+		fitter.approach()
 		var posterior *Posterior
 		for round := 0; ; round++ {
 			if posterior, err = fitter.climb(); err != nil {

@@ -76,17 +76,6 @@ func TestOddsKeepTheirPromises(t *testing.T) {
 	})
 }
 
-// law compares the mouldy fuses of two pieces that differ in one thing.
-func law(t *rapid.T, what string, r *Room, sooner, later Piece) {
-	for _, at := range []float64{6, 24, 48, 96, 200} {
-		a, _, _ := r.fuses(&sooner, tell(sooner.Looks))
-		b, _, _ := r.fuses(&later, tell(later.Looks))
-		if a.CDF(at) < b.CDF(at)-1e-9 {
-			t.Errorf("%s: by %g h %.6f against %.6f", what, at, a.CDF(at), b.CDF(at))
-		}
-	}
-}
-
 // Before anything is learnt: warmer toward the optimum is never later, cooked
 // food never later, the dry side and springtails never sooner (medians).
 func TestLawsOfMould(t *testing.T) {
@@ -205,5 +194,23 @@ func TestARoomTeaches(t *testing.T) {
 	here, _, _ := after.fuses(&melon, story{})
 	if here.CDF(36) <= usual.CDF(36) {
 		t.Errorf("melon mouldy by 36 h: %.3f here, %.3f anywhere", here.CDF(36), usual.CDF(36))
+	}
+}
+
+// Hundreds of made-up food names neither slow the fit down nor break it.
+func TestAnyNumberOfFoods(t *testing.T) {
+	var pieces []Piece
+	for i := range 600 {
+		pieces = append(pieces, Piece{Food: fmt.Sprint("food ", i), Bin: i % 5, PlacedHours: float64(i), TemperatureC: 21,
+			Looks: []Look{{Hours: 24, Left: SomeLeft, Mould: Specks, Removed: true}}})
+	}
+	room := Learn(pieces, DefaultPriors())
+	if n := len(room.mould.posterior.Dense); n > firstFood+mostFoods+1 {
+		t.Fatalf("%d dense effects", n)
+	}
+	early, late := room.Forecast(pieces[0], []float64{24})[0], Learn(nil, DefaultPriors()).Forecast(Piece{Food: "food 599", TemperatureC: 21}, []float64{24})[0]
+	fresh := room.Forecast(Piece{Food: "food 599", Bin: 1, TemperatureC: 21}, []float64{24})[0]
+	if early.Gone != 1 || fresh.Mouldy <= late.Mouldy {
+		t.Errorf("taken out: %+v; mouldy %.3f here, %.3f anywhere", early, fresh.Mouldy, late.Mouldy)
 	}
 }
