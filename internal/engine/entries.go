@@ -1,0 +1,15 @@
+package engine
+
+import (
+	"slices"
+	"time"
+
+	"underlog/internal/husbandry"
+)
+
+// Entries returns the entries of a bin that count at an instant, in the order
+// in which they happened: what its forecasts asked for at that instant are
+// made from.
+func (e *Engine) Entries(bin string, at time.Time) []husbandry.Entry {
+	return slices.Clone(e.records.of(bin, at))
+}
