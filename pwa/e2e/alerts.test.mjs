@@ -31,9 +31,9 @@ async function mustHaveFedBin(house, at) {
   await until('the server knows the subscription', () => phone.meta('alertsConfirmedAt'))
 
   const sheet = await phone.atStop(bin)
-  const more = sheet.getByRole('button', { name: 'More…' })
-  await more.click()
-  await sheet.getByRole('button', { name: 'Melon' }).click()
+  await phone.more(sheet)
+  await phone.feed(sheet, 'Melon')
+  await until('the feeding is kept', async () => (await phone.all('entries')).length === 1)
   await phone.allSent()
   const fed = (await phone.all('entries')).find((entry) => entry.what === 'feed')
   return { server, phone, bin, fed }

@@ -19,8 +19,8 @@ test('two devices see each other without being touched', async (house) => {
     (await second.all('entries')).some((entry) => entry.what === 'look'),
   )
   const other = await second.atStop(bin)
-  await other.getByRole('button', { name: 'More…' }).click()
-  await other.getByRole('button', { name: 'Melon' }).click()
+  await second.more(other)
+  await second.feed(other, 'Melon')
   await until('the first device has it', async () =>
     (await first.all('entries')).some((entry) => entry.what === 'feed'),
   )

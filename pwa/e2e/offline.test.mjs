@@ -41,10 +41,10 @@ test('with the server stopped a watering and a feeding are kept, move the window
 
   await server.stop()
   let sheet = await phone.atStop(bin)
-  await sheet.getByRole('button', { name: 'More…' }).click()
+  await phone.more(sheet)
   await sheet.getByRole('group', { name: 'Damp side feels' }).getByRole('button', { name: 'dry' }).click()
   await sheet.getByRole('button', { name: /^Gave / }).click()
-  await sheet.getByRole('button', { name: 'Melon' }).click()
+  await phone.feed(sheet, 'Melon')
   await until('three entries are kept', async () => (await phone.all('entries')).length === 3)
 
   const stillThere = async () => {
@@ -123,6 +123,7 @@ test('without signal the app starts from nothing but itself', async (house) => {
   await phone.page.goto(`${server.url}/#/rack`)
   await phone.page.reload()
   await phone.page.getByText('Pied pillbugs').first().waitFor()
+  await phone.page.goto(`${server.url}/#/`)
   await phone.page.getByText('No signal.').first().waitFor()
   const status = await phone.page.evaluate(() =>
     fetch('/api/underlog/welcome').then(

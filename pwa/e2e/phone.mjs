@@ -94,6 +94,17 @@ export class Phone {
     return sheet
   }
 
+  /** Everything that can be asked at a stop, not only what the bin wants today. */
+  async more(sheet) {
+    await sheet.getByRole('button', { name: 'More…' }).click()
+  }
+
+  async feed(sheet, food) {
+    const chip = sheet.getByRole('button', { name: food, exact: true })
+    if ((await chip.count()) === 0) await sheet.getByRole('button', { name: 'Other foods…' }).click()
+    await chip.click()
+  }
+
   /** The rows of a table of the local database. */
   all(table) {
     return this.page.evaluate(
@@ -127,12 +138,16 @@ export class Phone {
   }
 
   async worker() {
+    await until('the service worker is active', () =>
+      this.page.evaluate(async () => (await navigator.serviceWorker.ready).active.state === 'activated'),
+    )
     const ready = () => this.context.serviceWorkers().find((worker) => worker.url().endsWith('/sw.js'))
     return until('the service worker runs', ready)
   }
 
   /** Hands a message to the service worker as the browser's push service would. */
   async deliverPush(data) {
+    await this.worker()
     const session = await this.context.newCDPSession(this.page)
     const registration = new Promise((resolve) =>
       session.on('ServiceWorker.workerRegistrationUpdated', ({ registrations }) => {

@@ -8,9 +8,10 @@ test('a room is set up, a bin added, and what is logged arrives', async (house) 
   const bin = await phone.addBin({ name: 'Pied pillbugs' })
 
   const sheet = await phone.atStop(bin)
-  await sheet.getByRole('button', { name: 'More…' }).click()
+  await phone.more(sheet)
   await sheet.getByRole('group', { name: 'Damp side feels' }).getByRole('button', { name: 'dry' }).click()
   await sheet.getByRole('button', { name: /^Gave / }).click()
+  await until('both are kept', async () => (await phone.all('entries')).length === 2)
   await phone.allSent()
 
   const all = await server.everything(await phone.meta('token'))
@@ -51,6 +52,7 @@ test('the example room can be looked around in, and goes without a trace', async
   await page.getByText(/\d+ bins want you/).waitFor({ timeout: 30_000 })
   assert.ok((await phone.all('entries')).length > 1000)
 
+  await page.goto(`${server.url}/#/room`)
   await page.getByRole('button', { name: 'Remove the example' }).first().click()
   await page.getByRole('button', { name: 'Remove the example' }).last().click()
   await page.getByRole('button', { name: 'Set up my room' }).waitFor({ timeout: 30_000 })
