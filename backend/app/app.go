@@ -22,6 +22,7 @@ import (
 	"underlog/backend/exchange"
 	"underlog/backend/forecast"
 	"underlog/backend/household"
+	"underlog/backend/scores"
 	"underlog/backend/store"
 	"underlog/backend/web"
 )
@@ -42,6 +43,7 @@ type Main struct {
 	Store    *store.Store
 	Forecast *forecast.Forecast
 	Alerts   *alerts.Alerts
+	Scores   *scores.Scores
 
 	config   Config
 	pb       *core.BaseApp
@@ -69,7 +71,7 @@ func Start(config Config) (*Main, error) {
 	m.pb.OnServe().BindFunc(func(se *core.ServeEvent) error {
 		se.InstallerFunc = nil // our own first page sets up
 		se.Listener = m.listener
-		m.bind(se)
+		m.Bind(se)
 		if err := se.Next(); err != nil {
 			return err
 		}
@@ -103,7 +105,8 @@ func (m *Main) open() error {
 		return fmt.Errorf("the address %s cannot be used: %w", m.config.Addr, err)
 	}
 	m.Store.OnChange(exchange.Nudge(m.pb))
-	if m.Forecast, err = forecast.Start(m.Store, m.config.Log); err != nil {
+	m.Scores = scores.New(m.Store, m.config.Log)
+	if m.Forecast, err = forecast.Start(m.Store, m.config.Log, m.Scores.Take); err != nil {
 		return fmt.Errorf("the forecasts cannot begin: %w", err)
 	}
 	if m.Alerts, err = alerts.New(m.Store, m.Forecast.Refresh, m.config.Push, m.config.Log); err != nil {
@@ -131,12 +134,14 @@ func (m *Main) release() error {
 	return err
 }
 
-func (m *Main) bind(se *core.ServeEvent) {
+// Bind adds every route that is not PocketBase's own, and the guard before all of them.
+func (m *Main) Bind(se *core.ServeEvent) {
 	web.Guard(se)
 	(&household.Routes{Store: m.Store}).Bind(se)
 	(&books.Routes{Store: m.Store, OwnerOnly: household.RequireOwner()}).Bind(se)
 	(&exchange.Route{Store: m.Store}).Bind(se)
 	m.Alerts.Bind(se)
+	m.Scores.Bind(se)
 	(&web.App{Files: m.config.Files}).Bind(se)
 }
 

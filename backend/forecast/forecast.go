@@ -39,12 +39,19 @@ type Forecast struct {
 	work   sync.Mutex // guards what follows
 	engine *engine.Engine
 	at     time.Time // of the last survey
+
+	listeners []Listener
 }
 
+// A Listener is told every survey, with the odds of the coming days, and may
+// ask which entries of a bin it was made from, in the order in which they
+// happened. It is called within the refresh, one at a time.
+type Listener func(survey engine.Survey, entries func(bin string) []husbandry.Entry)
+
 // Start loads the records and begins to follow their changes.
-func Start(s *store.Store, log *slog.Logger) (*Forecast, error) {
+func Start(s *store.Store, log *slog.Logger, listeners ...Listener) (*Forecast, error) {
 	f := &Forecast{
-		store: s, log: log, engine: engine.New(),
+		store: s, log: log, engine: engine.New(), listeners: listeners,
 		wake: make(chan struct{}, 1), stop: make(chan struct{}), stopped: make(chan struct{}),
 	}
 	s.OnChange(f.enqueue) // first, so that nothing falls between
@@ -114,12 +121,15 @@ func (f *Forecast) Refresh() error {
 	if err != nil {
 		return err
 	}
-	chores := []husbandry.Chore{}
+	survey := engine.Survey{At: now.In(zone), Chores: []husbandry.Chore{}}
 	if !empty {
-		chores = f.engine.Survey(now.In(zone)).Chores
+		survey = f.engine.SurveyWithForecasts(survey.At)
 	}
-	if _, err := f.store.WriteChores(chores); err != nil {
+	if _, err := f.store.WriteChores(survey.Chores); err != nil {
 		return err
+	}
+	for _, listen := range f.listeners {
+		listen(survey, func(bin string) []husbandry.Entry { return f.engine.Entries(bin, survey.At) })
 	}
 	f.at = now
 	return nil
