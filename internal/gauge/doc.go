@@ -10,8 +10,8 @@
 // below it, which is the falling-rate stage of drying. The rate is an unknown
 // multiplier of the clock; its logarithm wanders slowly and reverts to its
 // prior, so that a bin with no entries for a long time is as uncertain as a
-// new one, and no more. A dose lifts x, with its own spread, and is held back
-// gently above 1.
+// new one, and no more. A dose lifts x, with its own spread, to 1.3 (soaked) at
+// most.
 //
 // What a finger feels is the surface s = x + lag. The lag is what the surface
 // runs ahead of (after a dose) or behind (while drying) the store; it evens out

@@ -6,9 +6,8 @@ import "math"
 const (
 	rateRows   = 27
 	rateSpan   = 2.08 // rows cover the prior's centre of 0 by this much log rate each way
-	levelCells = 48
-	topLevel   = 1.4 // the store cannot hold more
-	fullLevel  = 1.0 // above it a dose is held back
+	levelCells = 44
+	topLevel   = 1.3 // soaked: the store cannot hold more
 	cell       = topLevel / levelCells
 	rateStep   = 2 * rateSpan / (rateRows - 1)
 )
@@ -16,12 +15,13 @@ const (
 const (
 	touchPrior    = 0.08 // standard deviation of a person's bias, share of a store; judgement
 	lazyHours     = 3.0  // shorter waits are carried in the likelihood, not moved on the grid
-	longestStep   = 240  // hours moved at once
-	driftHours    = 120.0 // the rate's drift is applied in portions of at least this
+	longestStep   = 240  // hours moved at once, about
+	mostSteps     = 100  // in one wait, however long
+	driftHours    = 24.0 // the rate's drift is applied in portions of at least this
 	rowFloor      = 1e-9 // what a row keeps of its share after a reading that contradicts it
 	wordEvidence  = 1e-12
-	finestSpread  = 0.25 // cells; below this the smoothing is skipped as noise of the grid
-	clockCeiling  = 1e9
+	clockCeiling  = 1e9  // of the clock in one wait
+	hoursCeiling  = 1e6  // of hours in one wait: a century
 	levelsCeiling = 60.0 // no single step drains more than this many stores
 	farthestFade  = 20.0 // e to this is farther than the grid is wide
 )
@@ -92,13 +92,9 @@ func (f *Filter) Reset(p Params, prior RatePrior, touch []Touch) {
 	f.lessons = f.lessons[:0]
 	f.fresh = false
 
-	f.p.Knee = clamp(p.Knee, 1e-6, 0.8)
-	if f.lnKnee != math.Log(f.p.Knee) {
-		f.lnKnee = math.Log(f.p.Knee)
-		for j := 1; j <= levelCells; j++ {
-			f.lnEdge[j] = math.Log(float64(j)*cell) - f.lnKnee
-		}
-		f.lnEdge[0] = math.Inf(-1)
+	f.p.Knee = clamp(p.Knee, 0.02, 0.8)
+	for j := range f.lnEdge {
+		f.lnEdge[j] = math.Log(float64(j) * cell / f.p.Knee)
 	}
 
 	fillNormal(f.base[:], prior.LogMedian, prior.LogSpread, -rateSpan, rateStep)
@@ -136,15 +132,15 @@ func fillNormal(v []float64, mean, spread, first, step float64) {
 // lie before the latest event, or are not numbers, count as no time at all.
 func (f *Filter) Advance(clock, hours float64) {
 	dClock := clamp(clock-f.clock, 0, clockCeiling)
-	dHours := clamp(hours-f.hours, 0, clockCeiling)
+	dHours := clamp(hours-f.hours, 0, hoursCeiling)
 	f.clock += dClock
 	f.hours += dHours
-	for dHours > longestStep { // the rate may drift within a long wait
-		share := longestStep / dHours
-		f.wait(dClock*share, longestStep)
+	// The rate may drift within a long wait.
+	for steps := min(math.Floor(dHours/longestStep), mostSteps); steps > 0; steps-- {
+		f.wait(dClock/(steps+1), dHours/(steps+1))
 		f.settle()
-		dClock -= dClock * share
-		dHours -= longestStep
+		dClock -= dClock / (steps + 1)
+		dHours -= dHours / (steps + 1)
 	}
 	f.wait(dClock, dHours)
 }

@@ -60,7 +60,6 @@ type view struct {
 	f     *Filter
 	moves [rateRows]move
 	lag   [rateRows]float64
-	width [rateRows]float64
 	total float64
 }
 
@@ -79,12 +78,10 @@ func (f *Filter) view(future Future) view {
 	// The mean of a random walk over a span has a third of its end's variance.
 	driftVar := square(f.p.DriftPerMonth) * ahead.hours / 720 / 3
 	for r := range rateRows {
-		m := f.moveOf(r, ahead)
-		m.variance += square(f.rate[r])*clockVar + square(m.drop)*math.Min(driftVar, 1)
-		v.moves[r] = m
-		v.width[r] = m.smoothing()
+		drop := math.Min(f.rate[r]*ahead.drained, levelsCeiling)
+		v.moves[r] = f.moveOf(r, ahead, square(f.rate[r])*clockVar+square(drop)*math.Min(driftVar, 1))
 		v.lag[r] = clamp(lag.fromDoses-f.rate[r]*lag.fromDrying, -topLevel, 3*topLevel)
-		v.total += f.ladders[r][levelCells].below
+		v.total += f.ladders[r].total()
 	}
 	return v
 }
@@ -111,12 +108,10 @@ func (v *view) below(level, lagShare float64) float64 {
 			continue
 		}
 		if y >= topLevel {
-			odds += f.ladders[r][levelCells].below
+			odds += f.ladders[r].total()
 			continue
 		}
-		m := &v.moves[r]
-		z := m.poured(m.before(y)) / cell
-		odds += f.ladders[r].smoothed(z, v.width[r])
+		odds += f.ladders[r].below(v.moves[r].sources(y, math.Log(y/f.p.Knee)))
 	}
 	return odds / v.total
 }

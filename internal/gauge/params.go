@@ -20,7 +20,7 @@ type Params struct {
 
 	FullClock float64 // clock units that drain a full store at rate 1, above the knee; > 0
 	FullDose  float64 // amount that lifts the store from 0 to 1; > 0
-	Knee      float64 // level below which the fall slows in proportion to the level, 0 to 0.8
+	Knee      float64 // level below which the fall slows in proportion to the level, 0.02 to 0.8
 
 	DoseSpread    float64 // relative standard deviation of what a dose really lifts, 0 to 0.6
 	NoisePerDrain float64 // standard deviation gained while draining one full store, 0 to 0.5
@@ -112,12 +112,13 @@ func Substrate(fullMonths float64) Params {
 
 // Supplies is the gauge of something used up from the larder. Its clock is
 // days at the expected use, of which fullDays empty a full supply; doses are
-// in the units of fullAmount. Words: nearly out, low, enough. Judgement.
+// in the units of fullAmount. The last tenth is eked out. Words: nearly out,
+// low, enough. Judgement.
 func Supplies(fullDays, fullAmount float64) Params {
 	return Params{
 		Words: 3, Cuts: [3]float64{0.12, 0.40},
 		TouchSpread: 0.08, Lapse: 0.03,
-		FullClock: positive(fullDays), FullDose: positive(fullAmount), Knee: 0,
+		FullClock: positive(fullDays), FullDose: positive(fullAmount), Knee: 0.10,
 		DoseSpread: 0.05, NoisePerDrain: 0.12, NoisePerDay: 0.002, DriftPerMonth: 0.12,
 		SurfaceShare: 1, SettleHours: 1,
 		StartLevel: 0.6, StartSpread: 0.3,

@@ -13,7 +13,7 @@ type Lesson struct {
 func (f *Filter) Lesson(l *Lesson) {
 	f.prepare()
 	for r := range rateRows {
-		l.LogLikelihood[r] = math.Log(f.ladders[r][levelCells].below/f.base[r] + 1e-12)
+		l.LogLikelihood[r] = math.Log(f.ladders[r].total()/f.base[r] + 1e-12)
 	}
 	l.Touch = append(l.Touch[:0], f.lessons...)
 }

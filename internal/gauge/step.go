@@ -8,7 +8,7 @@ func (f *Filter) settle() {
 		return
 	}
 	for r := range rateRows {
-		m := f.moveOf(r, f.pend)
+		m := f.moveOf(r, f.pend, 0)
 		f.moveRow(f.row(r), &m)
 	}
 	f.pend = pending{}
@@ -21,40 +21,25 @@ func (f *Filter) settle() {
 
 // moveRow carries one row over a move: each edge takes the smoothed cumulative
 // distribution from where it was reached, and a cell is what lies between two.
+// The two stretches in which sources is simple are done apart, for speed.
 func (f *Filter) moveRow(row []float64, m *move) {
 	ladder, edges := &f.moving, &f.edges
 	ladder.climb(row)
-	width := m.smoothing()
-	scale := 0.5 / width
-	total := ladder[levelCells].below
-	from, to := shiftRow(ladder, edges, m, width)
-	fade := math.Exp(min(m.drop/m.knee, farthestFade))
-	for j := 1; j < levelCells; j++ {
+	total := ladder.total()
+	from, to := m.shiftRow(ladder, edges)
+	for j := f.fadeRow(m); j < levelCells; j++ {
 		if j == from {
 			j = to - 1
 			continue
 		}
-		y := float64(j) * cell
-		var z float64
-		switch {
-		case y >= m.knee:
-			z = y + m.drop
-		case f.lnEdge[j]*m.knee >= -m.drop:
-			z = m.knee + m.drop + m.knee*f.lnEdge[j]
-		default:
-			z = y * fade
-		}
-		if m.dose > 0 {
-			z = m.poured(z)
-		}
-		z *= 1 / cell
-		if z-width >= levelCells { // all of the row lies below this edge and those above
+		s := m.sources(float64(j)*cell, f.lnEdge[j])
+		if s.down >= levelCells { // all of the row lies below this edge and those above
 			for ; j < levelCells; j++ {
 				edges[j] = total
 			}
 			break
 		}
-		edges[j] = (ladder.integral(z+width) - ladder.integral(z-width)) * scale
+		edges[j] = ladder.below(s)
 	}
 	before := 0.0
 	for j := range row[:levelCells-1] {
@@ -64,18 +49,40 @@ func (f *Filter) moveRow(row []float64, m *move) {
 	row[levelCells-1] = math.Max(total-before, 0)
 }
 
-// shiftRow fills the edges [from, to) that lie above the knee, below a full
-// store and inside the grid with all of their smoothing: there the move is one
+// fadeRow fills the edges that come from below the knee with all of their
+// smoothing, where the wait is one factor, and returns the first that is left.
+func (f *Filter) fadeRow(m *move) int {
+	reach := -(m.drop + m.width) / m.knee
+	middle, spread := m.fade*m.swell, m.fade*m.width/m.knee
+	dose, doseNoise := m.dose/cell, m.doseVar3/(cell*cell)
+	stretch := m.fade * m.fade
+	j := 1
+	for ; j < levelCells && f.lnEdge[j] <= reach; j++ {
+		y := float64(j)
+		half := y * spread
+		half = math.Sqrt(max(half*half-ownNoise*stretch, leastNoise*stretch) + doseNoise)
+		z := y*middle - dose
+		f.edges[j] = 0
+		if z+half > 0 {
+			f.edges[j] = (f.moving.integral(z+half) - f.moving.integral(z-half)) / (2 * half)
+		}
+	}
+	return j
+}
+
+// shiftRow fills the edges [from, to) that lie above the knee and below the
+// top with all of their smoothing: there the move is one
 // and the same shift, so nothing need be looked up. It is the greater part.
-func shiftRow(ladder *ladder, edges *[levelCells]float64, m *move, width float64) (from, to int) {
+func (m *move) shiftRow(ladder *ladder, edges *[levelCells]float64) (from, to int) {
 	shift := (m.drop - m.dose) / cell
+	width := math.Sqrt(max(m.width*m.width/(cell*cell)-ownNoise, leastNoise) + m.doseVar3/(cell*cell))
 	up, down := shift+width, shift-width
 	ku, kd := int(math.Floor(up)), int(math.Floor(down))
 	tu, td := up-float64(ku), down-float64(kd)
-	from = max(1, int(math.Ceil(m.knee/cell)), -kd)
-	to = min(levelCells, levelCells-ku)
+	from = max(1, int(math.Ceil((m.knee+math.Max(m.width-m.drop, 0))/cell)), -kd)
+	to = min(levelCells, len(ladder)-ku)
 	if m.dose > 0 {
-		to = min(to, int((fullLevel-m.drop)/cell))
+		to = min(to, int((topLevel-m.drop-m.width)/cell))
 	}
 	if from >= to {
 		return 0, 0
@@ -85,84 +92,98 @@ func shiftRow(ladder *ladder, edges *[levelCells]float64, m *move, width float64
 	scale := 0.5 / width
 	for i := range out {
 		a, b := &u[i], &d[i]
-		out[i] = (a.sum + tu*(a.below+tu*a.half) - b.sum - td*(b.below+td*b.half)) * scale
+		out[i] = (a.sum + tu*(a.cum+tu*a.half) - b.sum - td*(b.cum+td*b.half)) * scale
 	}
 	return from, to
 }
 
 // A move is one row's way over a pending dose and wait, in levels.
+//
+// Along the path above the knee, and its logarithm below it, a wait is one and
+// the same shift wherever it starts. Noise is noise of that shift, so it grows
+// with time alike everywhere along the path, shrinks with the level below the
+// knee as the flow does, and a wait in two steps is a wait in one.
 type move struct {
 	dose     float64
+	doseVar3 float64 // square of half of the box that stands for the dose's noise
 	drop     float64 // how far the store falls above the knee
-	variance float64
+	width    float64 // half of the box that stands for the noise of the wait
 	knee     float64
-	lnKnee   float64
+	fade     float64 // from a level below the knee to where it came from
+	swell    float64 // mean of where it came from, with noise, over that without
 }
 
-func (f *Filter) moveOf(r int, w pending) move {
+// Squares of half boxes in cells. Moving a row between cells adds noise of its
+// own, 1/6 of a cell squared, which is taken off what the model wants.
+const (
+	ownNoise   = 3.0 / 6
+	leastNoise = 3.0 / 16
+)
+
+func (f *Filter) moveOf(r int, w pending, extraVariance float64) move {
 	drop := math.Min(f.rate[r]*w.drained, levelsCeiling)
-	return move{
-		dose: w.dose,
-		drop: drop,
-		variance: w.doseVar + f.p.NoisePerDrain*f.p.NoisePerDrain*drop +
-			f.p.NoisePerDay*f.p.NoisePerDay*w.hours/24,
-		knee: f.p.Knee, lnKnee: f.lnKnee,
-	}
+	variance := square(f.p.NoisePerDrain)*drop + square(f.p.NoisePerDay)*w.hours/24 + extraVariance
+	m := move{dose: w.dose, doseVar3: 3 * w.doseVar, drop: drop, width: math.Sqrt(3 * variance), knee: f.p.Knee}
+	m.fade = math.Exp(min(drop/m.knee, farthestFade))
+	a := square(min(m.width/m.knee, 2))
+	m.swell = 1 + a/6*(1+a/20*(1+a/42)) // sinh(w)/w of a box w wide each way
+	return m
 }
 
-// before is the level that falls to y over the wait: the inverse of the drying
-// curve, straight above the knee and exponential below it.
-func (m *move) before(y float64) float64 {
-	if y >= m.knee {
-		return y + m.drop
-	}
-	if lnOverKnee := math.Log(y) - m.lnKnee; lnOverKnee*m.knee >= -m.drop {
-		return m.knee + m.drop + m.knee*lnOverKnee
-	}
-	return y * math.Exp(math.Min(m.drop/m.knee, farthestFade))
-}
+// A span is where a level came from: evenly from between two places of the
+// grid, in cells, but for the share that came from anywhere.
+type span struct{ down, up, anywhere float64 }
 
-// poured is the level from which the dose lifted to z. Above a full store a
-// dose is held back: the excess e over full shows as e/(1+e/room), so that two
-// doses lift as far as one of their sum and the top is never passed.
-func (m *move) poured(z float64) float64 {
-	if m.dose == 0 {
-		return z
-	}
-	if z > fullLevel {
-		d := z - fullLevel
-		rest := 1 - d/(topLevel-fullLevel)
-		if rest <= 1e-9 {
-			return 4 * topLevel
+// sources returns where level y came from, given log(y/knee): the inverse of
+// the drying curve over the box of the noise, by mean and width.
+func (m *move) sources(y, lnOverKnee float64) span {
+	// Along the path, from the knee.
+	at, stretch := y-m.knee+m.drop, 1.0 // stretch: how much wider a cell was before the wait
+	if y < m.knee {
+		at = m.knee*lnOverKnee + m.drop
+		stretch = m.fade
+		if at > 0 {
+			stretch = m.knee / y
 		}
-		z = fullLevel + d/rest
 	}
-	z -= m.dose
-	if z > fullLevel {
-		e := z - fullLevel
-		z = fullLevel + e/(1+e/(topLevel-fullLevel))
+	mid, half := m.knee+at, m.width
+	switch down, up := at-m.width, at+m.width; {
+	case up <= 0:
+		x := y * m.fade
+		mid, half = x*m.swell, x*m.width/m.knee
+	case down < 0:
+		fallen := m.knee * (1 - math.Exp(down/m.knee))
+		mid = m.knee + (0.5*up*up+m.knee*(fallen+down))/(up-down)
+		half = 0.5 * (up + fallen)
 	}
-	return z
-}
-
-// smoothing is the half-width, in cells, of the box that gives the move's
-// variance, less what moving between cells already adds (1/6 of a cell squared).
-func (m *move) smoothing() float64 {
-	v := m.variance/(cell*cell) - 1.0/6
-	if !(v > finestSpread*finestSpread) {
-		v = finestSpread * finestSpread
+	anywhere := 0.0
+	if m.dose > 0 {
+		// What a dose would have lifted above the top stays at the top.
+		if over := mid + half - topLevel; over > 0 {
+			anywhere = min(over/(2*half), 1)
+			if anywhere == 1 {
+				return span{2 * levelCells, 2*levelCells + 1, 1}
+			}
+			mid, half = mid-0.5*over, half-0.5*over
+		}
+		mid -= m.dose
 	}
-	return math.Sqrt(3 * v)
+	stretch *= stretch
+	mid, half = mid*(1/cell), half*(1/cell)
+	half = math.Sqrt(max(half*half-ownNoise*stretch, leastNoise*stretch) + m.doseVar3/(cell*cell))
+	return span{mid - half, mid + half, anywhere}
 }
 
 // A ladder is the cumulative distribution of one row and its integral, by
-// edges. Its last rung stands for the empty space above the grid.
-type ladder [levelCells + 1]rung
+// edges. It goes on into the empty space above the grid.
+type ladder [levelCells + 1 + spareRungs]rung
+
+const spareRungs = 16
 
 type rung struct {
-	sum   float64 // integral, in cells, of the cumulative distribution up to here
-	below float64 // cumulative distribution here
-	half  float64 // half of the mass in the cell above
+	sum  float64 // integral, in cells, of the cumulative distribution up to here
+	cum  float64 // cumulative distribution here
+	half float64 // half of the mass in the cell above
 }
 
 func (l *ladder) climb(row []float64) {
@@ -174,8 +195,14 @@ func (l *ladder) climb(row []float64) {
 		sum += below + half
 		below += mass
 	}
-	l[levelCells] = rung{sum: sum, below: below}
+	for j := levelCells; j < len(l); j++ {
+		l[j] = rung{sum: sum, cum: below}
+		sum += below
+	}
 }
+
+// total is the mass of the row.
+func (l *ladder) total() float64 { return l[levelCells].cum }
 
 // integral is the integral of the cumulative distribution from 0 to z cells;
 // above the grid it goes on as a straight line.
@@ -186,13 +213,13 @@ func (l *ladder) integral(z float64) float64 {
 	j := min(int(z), levelCells)
 	t := z - float64(j)
 	at := &l[j]
-	return at.sum + t*(at.below+t*at.half)
+	return at.sum + t*(at.cum+t*at.half)
 }
 
-// smoothed is the cumulative distribution at z cells, averaged over z-width to
-// z+width.
-func (l *ladder) smoothed(z, width float64) float64 {
-	return (l.integral(z+width) - l.integral(z-width)) * (0.5 / width)
+// below is the cumulative distribution averaged over where a level came from.
+func (l *ladder) below(s span) float64 {
+	even := (l.integral(s.up) - l.integral(s.down)) / (s.up - s.down)
+	return even + s.anywhere*(l.total()-even)
 }
 
 // drift lets the log rate wander for some hours: steps to a neighbouring row
