@@ -53,9 +53,8 @@ type Filter struct {
 	lessons  []TouchLesson
 
 	tables  *touchTables
-	lnEdge  [levelCells + 1]float64
-	lnKnee  float64
-	moving  ladder // of the row being moved
+	lnEdge  [levelCells]float64 // log of an edge over the knee
+	moving  ladder              // of the row being moved
 	edges   [levelCells]float64
 	ladders [rateRows]ladder // of all rows
 	fresh   bool             // ladders belong to weight
@@ -226,6 +225,7 @@ func (f *Filter) read(word, person int) {
 		bias = f.touch[person].Bias
 	}
 	total, tilt := 0.0, 0.0
+	var totals [rateRows]float64
 	for r := range rateRows {
 		row := f.row(r)
 		// A wait too short to move the grid shifts the likelihood instead.
@@ -241,12 +241,23 @@ func (f *Filter) read(word, person int) {
 			row[j] *= here + part*rise
 			sum += row[j]
 		}
+		totals[r] = sum
 		total += sum
 	}
-	total = math.Max(total, wordEvidence)
+	total = max(total, wordEvidence)
 	f.evidence += math.Log(total)
 	f.learnTouch(person, tilt*(touchPerCell/cell)/total)
-	f.normalise(total)
+	// The weights are made to sum to 1. A small part of each row is spread over
+	// all levels: somebody may have watered or spilled without a note, and a
+	// history of surprising words can be recovered from.
+	for r := range rateRows {
+		row := f.row(r)
+		scale := (1 - f.p.Unseen - rowFloor) / total
+		spread := (f.p.Unseen*totals[r]/total + rowFloor*f.base[r]) / levelCells
+		for j := range row {
+			row[j] = row[j]*scale + spread
+		}
+	}
 	f.fresh = false
 }
 
@@ -259,19 +270,6 @@ func (f *Filter) learnTouch(person int, slope float64) {
 	}
 	f.lessons[person].Slope += slope
 	f.lessons[person].Information += slope * slope
-}
-
-// normalise makes the weights sum to 1 and keeps a trace of mass everywhere,
-// so that a history of surprising words can still be recovered from.
-func (f *Filter) normalise(total float64) {
-	scale := (1 - rowFloor) / total
-	for r := range rateRows {
-		row := f.row(r)
-		floor := rowFloor * f.base[r] / levelCells
-		for j := range row {
-			row[j] = row[j]*scale + floor
-		}
-	}
 }
 
 func (f *Filter) lagOf(r int) float64 {

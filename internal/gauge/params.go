@@ -18,6 +18,8 @@ type Params struct {
 	TouchSpread float64               // standard deviation of the felt level around the true one, 0.02 to 0.5
 	Lapse       float64               // share of readings that are any word at random, 0 to 0.3
 
+	Unseen float64 // share of looks before which the level was changed without an entry, 0 to 0.1
+
 	FullClock float64 // clock units that drain a full store at rate 1, above the knee; > 0
 	FullDose  float64 // amount that lifts the store from 0 to 1; > 0
 	Knee      float64 // level below which the fall slows in proportion to the level, 0.02 to 0.8
@@ -67,7 +69,7 @@ func Dampness(areaM2, depthM float64) Params {
 	capacity := waterShare * areaM2 * depthM * 1e6
 	return Params{
 		Words: 4, Cuts: [3]float64{0.30, 0.55, 1.05},
-		TouchSpread: 0.10, Lapse: 0.05,
+		TouchSpread: 0.10, Lapse: 0.05, Unseen: 0.002,
 		FullClock: capacity, FullDose: capacity, Knee: 0.30,
 		DoseSpread: 0.20, NoisePerDrain: 0.12, NoisePerDay: 0.010, DriftPerMonth: 0.15,
 		SurfaceShare: math.Max(0.15, surfaceDepth/depthM), SettleHours: 24,
@@ -83,7 +85,7 @@ func Dampness(areaM2, depthM float64) Params {
 func Litter(fullDays, fullHandfuls float64) Params {
 	return Params{
 		Words: 3, Cuts: [3]float64{0.20, 0.55},
-		TouchSpread: 0.12, Lapse: 0.03,
+		TouchSpread: 0.12, Lapse: 0.03, Unseen: 0.002,
 		FullClock: positive(fullDays), FullDose: positive(fullHandfuls), Knee: 0.15,
 		DoseSpread: 0.30, NoisePerDrain: 0.20, NoisePerDay: 0.004, DriftPerMonth: 0.15,
 		SurfaceShare: 1, SettleHours: 1,
@@ -100,7 +102,7 @@ func Litter(fullDays, fullHandfuls float64) Params {
 func Substrate(fullMonths float64) Params {
 	return Params{
 		Words: 3, Cuts: [3]float64{0.30, 0.70},
-		TouchSpread: 0.12, Lapse: 0.03,
+		TouchSpread: 0.12, Lapse: 0.03, Unseen: 0.002,
 		FullClock: positive(fullMonths), FullDose: 1, Knee: 0.10,
 		DoseSpread: 0.15, NoisePerDrain: 0.15, NoisePerDay: 0.001, DriftPerMonth: 0.08,
 		SurfaceShare: 1, SettleHours: 1,
@@ -117,7 +119,7 @@ func Substrate(fullMonths float64) Params {
 func Supplies(fullDays, fullAmount float64) Params {
 	return Params{
 		Words: 3, Cuts: [3]float64{0.12, 0.40},
-		TouchSpread: 0.08, Lapse: 0.03,
+		TouchSpread: 0.08, Lapse: 0.03, Unseen: 0.002,
 		FullClock: positive(fullDays), FullDose: positive(fullAmount), Knee: 0.10,
 		DoseSpread: 0.05, NoisePerDrain: 0.12, NoisePerDay: 0.002, DriftPerMonth: 0.12,
 		SurfaceShare: 1, SettleHours: 1,
