@@ -252,3 +252,26 @@ export const help = {
     ['?', 'This list'],
   ] as [string, string][],
 }
+
+/** How the forecasts have done. */
+export const honesty = {
+  title: 'Are the forecasts any good?',
+  help: 'Each forecast is frozen before your look and compared with what you find. Nothing learnt later changes it.',
+  dry: 'Damp side feels dry',
+  mouldy: 'Leftovers mouldy',
+  tooFew: (n: number, enough: number) => `Not enough looks yet: ${n} of ${enough}.`,
+  unknown: 'This comes from the server and has not been fetched to this device yet.',
+  chart: (points: string[]) => `Called against found. ${points.join(' ')}`,
+  point: (called: number, found: number, n: number) =>
+    `Called ${called} %, found ${found} %, ${count(n, 'look', 'looks')}.`,
+  called: 'called',
+  found: 'found',
+  asCalled: 'as called',
+  percent: (n: number) => `${n} %`,
+  key: 'On the dashed line as many were as had been called. The larger the dot the more looks; the bar is what luck alone would allow.',
+  brier: (score: string, ofShare: string) =>
+    `Error ${score}, where 0 is perfect; always calling the usual share would have made it ${ofShare}.`,
+  places: (n: number, early: number, inTime: number, late: number) =>
+    `Of ${count(n, 'look', 'looks')} that found it so, ${early} came before the window opened, ${inTime} within it, ${late} after it closed.`,
+  table: { called: 'Called', found: 'Found', looks: 'Looks' },
+}

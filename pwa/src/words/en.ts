@@ -107,7 +107,9 @@ export const round = {
   heading: (part: PartOfDay) => heading[part],
   /** The one line on top. */
   headline(stops: number, fine: number, minutes: number): string {
-    const time = minutes < 2 ? 'About a minute.' : `About ${minutes} minutes.`
+    const hours = Math.round(minutes / 30) / 2
+    const time =
+      minutes < 2 ? 'About a minute.' : minutes < 100 ? `About ${minutes} minutes.` : `About ${hours} hours.`
     const rest = fine === 0 ? '' : fine === 1 ? ', 1 is fine' : `, ${fine} are fine`
     return `${stops === 1 ? '1 bin wants you' : `${stops} bins want you`}${rest}. ${time}`
   },

@@ -210,6 +210,7 @@ it.each([
 it('the headline', () => {
   expect(round.headline(7, 24, 9)).toBe('7 bins want you, 24 are fine. About 9 minutes.')
   expect(round.headline(1, 1, 1)).toBe('1 bin wants you, 1 is fine. About a minute.')
+  expect(round.headline(200, 0, 165)).toBe('200 bins want you. About 3 hours.')
   expect(round.headline(3, 0, 4)).toBe('3 bins want you. About 4 minutes.')
 })
 
