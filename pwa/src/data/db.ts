@@ -1,4 +1,5 @@
 import { Dexie, type EntityTable, type Table } from 'dexie'
+import type { Honesty } from '../sync/honesty'
 import type { Entry, Person, Problem, Sheet, Stamp } from '../types'
 
 /**
@@ -55,6 +56,7 @@ export interface Meta {
   updateNeeded: string
   refreshedAt: number // when the session was last prolonged
   alertsConfirmedAt: string
+  honesty: Honesty // as the server last told it
 }
 
 interface MetaRow {

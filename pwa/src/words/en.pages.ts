@@ -268,7 +268,7 @@ export const honesty = {
   found: 'found',
   asCalled: 'as called',
   percent: (n: number) => `${n} %`,
-  key: 'On the dashed line as many were as had been called. The larger the dot the more looks; the bar is what luck alone would allow.',
+  key: 'On the dashed line as many were as had been called. The larger the dot the more looks; the bar is how far luck alone would move it, 19 times in 20.',
   brier: (score: string, ofShare: string) =>
     `Error ${score}, where 0 is perfect; always calling the usual share would have made it ${ofShare}.`,
   places: (n: number, early: number, inTime: number, late: number) =>
