@@ -60,11 +60,7 @@ test('the day after a feeding the alert comes, names bin, place and food, and it
   assert.ok(text, `no message about leftovers in ${JSON.stringify(messages)}`)
   assert.ok(text.length < 1024)
 
-  await phone.deliverPush(text)
-  const [shown] = await until('it is shown', async () => {
-    const all = await phone.notifications()
-    return all.length > 0 && all
-  })
+  const [shown] = await phone.push(text)
   assert.equal(shown.title, 'Check leftover food')
   assert.match(shown.body, /W2-3/)
   assert.match(shown.body, /Pied pillbugs/)
@@ -90,8 +86,7 @@ test('the button works with the server stopped, and the entry follows', async (h
   const messages = await mustGetPush(server)
   const texts = messages.map((message) => JSON.stringify(message.payload))
   await server.stop()
-  await phone.deliverPush(texts.find((one) => one.includes('"leftovers"')))
-  await until('it is shown', async () => (await phone.notifications()).length > 0)
+  await phone.push(texts.find((one) => one.includes('"leftovers"')))
   await phone.press('all-gone')
   const kept = await until('the entry is kept', async () =>
     (await phone.all('entries')).find((entry) => entry.what === 'leftovers'),
@@ -110,17 +105,11 @@ test('a tap on the notification opens the stop; a message that nobody understand
   await phone.setUp()
   const bin = await phone.addBin({ name: 'Pied pillbugs' })
   await phone.worker()
-  await phone.deliverPush('{"version":99}')
-  await phone.deliverPush('not even JSON')
-  const shown = await until('something is shown', async () => {
-    const all = await phone.notifications()
-    return all.length > 0 && all
-  })
-  assert.equal(shown[0].title, 'Underlog')
-  const worker = await phone.worker()
-  await worker.evaluate(async () =>
-    (await self.registration.getNotifications()).forEach((one) => one.close()),
-  )
+  for (const message of ['{"version":99}', 'not even JSON', '']) {
+    const [shown] = await phone.push(message)
+    assert.equal(shown.title, 'Underlog')
+    assert.match(shown.body, /wants a look/)
+  }
 
   const notification = {
     title: 'Check leftover food',
@@ -128,9 +117,9 @@ test('a tap on the notification opens the stop; a message that nobody understand
     tag: 'leftovers-x',
     data: { bin, of: 'x' },
   }
-  await phone.deliverPush(JSON.stringify({ web_push: 8030, notification }))
-  await until('it is shown', async () => (await phone.notifications()).length > 0)
+  await phone.push(JSON.stringify({ web_push: 8030, notification }))
   // The browser lets only a real tap open or focus windows; what the page does with the word is tested here.
+  const worker = await phone.worker()
   await worker.evaluate(() => {
     WindowClient.prototype.focus = async function () {
       return this

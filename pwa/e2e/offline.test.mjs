@@ -119,12 +119,12 @@ test('without signal the app starts from nothing but itself', async (house) => {
   await phone.addBin({ name: 'Pied pillbugs' })
   await phone.allSent()
   await phone.worker()
+  await phone.page.goto(`${server.url}/#/`)
   await phone.context.setOffline(true)
+  await phone.page.getByText('No signal.').first().waitFor()
   await phone.page.goto(`${server.url}/#/rack`)
   await phone.page.reload()
   await phone.page.getByText('Pied pillbugs').first().waitFor()
-  await phone.page.goto(`${server.url}/#/`)
-  await phone.page.getByText('No signal.').first().waitFor()
   const status = await phone.page.evaluate(() =>
     fetch('/api/underlog/welcome').then(
       () => 'answered',

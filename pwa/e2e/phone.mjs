@@ -145,7 +145,37 @@ export class Phone {
     return until('the service worker runs', ready)
   }
 
-  /** Hands a message to the service worker as the browser's push service would. */
+  /**
+   * Hands a message to the service worker as the browser's push service would,
+   * and answers what is shown then. DevTools now and then drops one on a busy
+   * machine, as push services do: it is handed over again.
+   */
+  async push(data) {
+    await Promise.all((await this.notifications()).map(() => this.clearNotifications()))
+    for (let tries = 1; ; tries++) {
+      await this.deliverPush(data)
+      try {
+        return await until(
+          'the message is shown',
+          async () => {
+            const shown = await this.notifications()
+            return shown.length > 0 && shown
+          },
+          5000,
+        )
+      } catch (error) {
+        if (tries === 3) throw error
+      }
+    }
+  }
+
+  async clearNotifications() {
+    const worker = await this.worker()
+    await worker.evaluate(async () => {
+      for (const shown of await self.registration.getNotifications()) shown.close()
+    })
+  }
+
   async deliverPush(data) {
     await this.worker()
     const session = await this.context.newCDPSession(this.page)
@@ -158,7 +188,6 @@ export class Phone {
     await session.send('ServiceWorker.enable')
     const registrationId = await registration
     await session.send('ServiceWorker.deliverPushMessage', { origin: this.server.url, registrationId, data })
-    await session.detach()
   }
 
   async notifications() {

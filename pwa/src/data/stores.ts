@@ -168,10 +168,9 @@ function matching({ bin, what, by, text }: NotebookFilter): Collection<EntryRow,
 }
 
 const outbox = live(async () => {
-  const waiting = db.outbox.where('state').equals('waiting')
   const [count, first, setAside, meta] = await Promise.all([
-    waiting.count(),
-    waiting.first(),
+    db.outbox.where('state').equals('waiting').count(),
+    db.outbox.where('state').equals('waiting').first(),
     db.outbox.where('state').equals('refused').toArray(),
     db.getAll('lastSentAt', 'updateNeeded', 'correction'),
   ])

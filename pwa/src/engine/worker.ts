@@ -8,7 +8,7 @@ import { liveQuery } from 'dexie'
 import { inZone } from '../data/clock'
 import { db, entryOf, sheetOf } from '../data/db'
 import { flat } from '../data/stamp'
-import type { Entry, Outlook, Problem, Room, Sheet, Survey } from '../types'
+import type { Entry, Glance, Outlook, Problem, Room, Sheet, Survey } from '../types'
 import { keepSurvey } from './kept'
 
 /** JSON text in and out; a failure is an object with the sentence in error. */
@@ -62,6 +62,11 @@ function now(): string {
 function answer<T>(result: string | { error: string }): T {
   if (typeof result !== 'string') throw new Error(result.error)
   return JSON.parse(result) as T
+}
+
+/** Go writes a list with nothing in it as null. */
+function whole(glance: Glance): Glance {
+  return { ...glance, food: glance.food ?? [] }
 }
 
 function put(sheets: Sheet[], entries: Entry[]): void {
@@ -118,9 +123,8 @@ function soon(delay: number): void {
 
 function refresh(): void {
   try {
-    const survey = answer<Survey>(core.survey(now()))
-    survey.chores ??= []
-    survey.glances ??= []
+    const found = answer<Survey>(core.survey(now()))
+    const survey = { at: found.at, chores: found.chores ?? [], glances: (found.glances ?? []).map(whole) }
     onSurvey(survey)
     keepSurvey(survey)
   } catch (error) {
@@ -138,7 +142,8 @@ const engine = {
   },
 
   outlook(bin: string): Outlook {
-    return answer<Outlook>(core.outlook(bin, now()))
+    const { glance, chores, fan, marks } = answer<Outlook>(core.outlook(bin, now()))
+    return { glance: whole(glance), chores: chores ?? [], fan: fan ?? [], marks: marks ?? [] }
   },
 
   /** The problems of records by every rule; none for sound ones. */
