@@ -14,6 +14,7 @@ export default ts.config(
   {
     languageOptions: { globals: { ...globals.browser, ...globals.worker } },
     rules: {
+      'no-irregular-whitespace': ['error', { skipStrings: true, skipTemplates: true, skipRegExps: true }],
       'no-undef': 'off', // the compiler knows the names better
       '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_', varsIgnorePattern: '^_' }],
     },

@@ -1,7 +1,6 @@
 import { derived, type Readable } from 'svelte/store'
 import { Dexie, type Collection } from 'dexie'
-import { lineState, sendingState } from '../sync/courier'
-import { updateReady } from '../sync/update'
+import { lineState, sendingState, updateReady } from '../sync/state'
 import type {
   Bin,
   Entry,

@@ -1,7 +1,6 @@
-import { proxy, wrap, type Remote } from 'comlink'
+import type { Remote } from 'comlink'
 import { get, readable, writable, type Readable } from 'svelte/store'
 import { useChecker } from '../data/log'
-import { keepEngine } from '../sync/update'
 import type { Outlook, Problem, Survey } from '../types'
 import { lastSurvey } from './kept'
 import type { Engine } from './worker'
@@ -16,8 +15,9 @@ export const survey: Readable<Survey | undefined> = current
 let engine: Remote<Engine> | null = null
 
 /** Starts the worker; the last known survey stands in until its first. */
-export function startEngine(): void {
+export async function startEngine(onReady: () => void): Promise<void> {
   void lastSurvey().then((kept) => kept && get(current) === undefined && current.set(kept))
+  const { proxy, wrap } = await import('comlink')
   const worker = new Worker(new URL('./worker.ts', import.meta.url), { type: 'module', name: 'engine' })
   const remote = wrap<Engine>(worker)
   const report = (found: Survey) => {
@@ -29,7 +29,7 @@ export function startEngine(): void {
     .then(() => {
       engine = remote
       useChecker(check)
-      keepEngine()
+      onReady()
     })
     .catch((error: unknown) => {
       console.error('The engine could not be loaded.', error)

@@ -1,26 +1,21 @@
-import { writable, type Readable } from 'svelte/store'
 import { db } from '../data/db'
 import { drain, type Outcome } from './exchange'
 import { Away } from './server'
+import { lineState, sendingState, type Line } from './state'
 
-/**
+export { lineState, sendingState } from './state'
+
+/*
  * When to drain. The courier goes after a tap, at the start, when the network
  * or the page comes back, on a nudge, and again after a failure. One goes at a
  * time, over all tabs and the service worker.
  */
-export type Line = 'online' | 'no-signal' | 'server-away' | 'signed-out'
-
 const STUCK_MS = 30_000 // no progress for so long: the drain is given up
 const STEAL_MS = 45_000 // a holder that keeps the lock for so long without letting anybody in is dead or frozen
 const FIRST_PAUSE_MS = 1000
 const LONGEST_PAUSE_MS = 15_000 // with something to send: within 30 s of the server's return it is there
 const IDLE_PAUSE_MS = 60_000
 const LOCK = 'underlog-exchange'
-
-const line = writable<Line>('online')
-const sending = writable(false)
-export const lineState: Readable<Line> = line
-export const sendingState: Readable<boolean> = sending
 
 let failures = 0
 let timer: ReturnType<typeof setTimeout> | undefined
@@ -45,18 +40,18 @@ export function go(): Promise<void> {
 }
 
 async function attempt(): Promise<void> {
-  sending.set(true)
+  sendingState.set(true)
   try {
     const outcome = await drainAlone()
     failures = 0
-    line.set(outcome === 'signed-out' ? 'signed-out' : 'online')
+    lineState.set(outcome === 'signed-out' ? 'signed-out' : 'online')
   } catch (error) {
     failures += 1
-    line.set(navigator.onLine === false ? 'no-signal' : 'server-away')
+    lineState.set(navigator.onLine === false ? 'no-signal' : 'server-away')
     await later(error instanceof Away ? error.retryAfterMs : 0)
     if (!(error instanceof Away)) console.error('The exchange failed and is tried again.', error)
   } finally {
-    sending.set(false)
+    sendingState.set(false)
   }
 }
 
@@ -132,5 +127,5 @@ export function goAfresh(): void {
 
 /** What others have found out about the line. */
 export function noteLine(found: Line): void {
-  line.set(found)
+  lineState.set(found)
 }

@@ -5,7 +5,7 @@ import { confirmAlerts } from './alerts'
 import { go } from './courier'
 import { listen } from './nudge'
 import { prolong } from './session'
-import { followNotifications, register } from './update'
+import { followNotifications, keepEngine, register } from './update'
 import { watch } from './watch'
 
 let started = false
@@ -22,7 +22,7 @@ export function start(): void {
   followNotifications()
   watch()
   listen(() => void go())
-  startEngine()
+  void startEngine(keepEngine)
   void prolong()
   keepWhatIsLogged()
 }

@@ -1,13 +1,10 @@
-import { writable, type Readable } from 'svelte/store'
+import { updateReady } from './state'
 
 /**
  * The service worker's life as the page sees it. A new version is fetched in
  * the background and waits; it takes over only when the person says so, since
  * a reload would lose a half-filled sheet.
  */
-const ready = writable(false)
-export const updateReady: Readable<boolean> = ready
-
 let waiting: ServiceWorker | null = null
 
 export async function register(): Promise<void> {
@@ -18,7 +15,7 @@ export async function register(): Promise<void> {
       // Without a controller this is the first install: nothing to take over from.
       if (!worker || !navigator.serviceWorker.controller) return
       waiting = worker
-      ready.set(true)
+      updateReady.set(true)
     }
     offer(registration.waiting)
     registration.addEventListener('updatefound', () => {
