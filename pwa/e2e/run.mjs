@@ -21,6 +21,8 @@ await import('./room.test.mjs')
 await import('./offline.test.mjs')
 await import('./alerts.test.mjs')
 await import('./devices.test.mjs')
+await import('./update.test.mjs')
+await import('./honesty.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 
 function fail(why) {

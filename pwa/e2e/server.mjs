@@ -10,7 +10,7 @@ import { fileURLToPath } from 'node:url'
 
 export const results = fileURLToPath(new URL('../test-results/', import.meta.url))
 const binary = join(results, 'apptest')
-const dist = fileURLToPath(new URL('../dist/', import.meta.url))
+export const dist = fileURLToPath(new URL('../dist/', import.meta.url))
 
 async function freePort() {
   const probe = createServer().listen(0, '127.0.0.1')
@@ -26,8 +26,9 @@ export class Server {
   now = undefined // where the clock goes on after a stop; the wall clock's time at first
   log = ''
 
-  static async start({ at } = {}) {
+  static async start({ at, files = dist } = {}) {
     const server = new Server()
+    server.files = files
     server.port = await freePort()
     server.now = at
     await server.start()
@@ -37,7 +38,7 @@ export class Server {
   /** Starts, or starts again, at the same address, with the same folder and where its clock stood. */
   async start() {
     const at = this.now ? ['-at', this.now] : []
-    const args = ['-data', this.data, '-http', `127.0.0.1:${this.port}`, '-dist', dist, ...at]
+    const args = ['-data', this.data, '-http', `127.0.0.1:${this.port}`, '-dist', this.files, ...at]
     this.process = spawn(binary, args, { stdio: ['ignore', 'pipe', 'pipe'] })
     this.process.stderr.on('data', (text) => (this.log += text))
     const lines = createInterface({ input: this.process.stdout })
