@@ -29,6 +29,9 @@ export const light = kept<Light>('light', 'day', LIGHTS)
 /** Whether single letters work as shortcuts (WCAG 2.1.4: they can be turned off). */
 export const letters = kept<'on' | 'off'>('letters', 'on', ['on', 'off'])
 
+/** Whether this device was asked about alerts. It is asked once; Room has the switch for later. */
+export const asked = kept<'yes' | 'no'>('alerts-asked', 'no', ['yes', 'no'])
+
 export function followLight(): void {
   light.subscribe((value) => {
     document.documentElement.dataset['light'] = value

@@ -2,12 +2,14 @@ import { readable } from 'svelte/store'
 
 /** Where in the app somebody is: the hash of the address, read. */
 export type Route =
-  | { page: 'welcome' | 'round' | 'rack' | 'notebook' | 'needs-a-look' | 'room' | 'drawings' | 'lost' }
+  | {
+      page: 'welcome' | 'round' | 'rack' | 'notebook' | 'needs-a-look' | 'room' | 'find' | 'drawings' | 'lost'
+    }
   | { page: 'stop'; bin: string; of?: string }
   | { page: 'bin' | 'edit-bin'; bin: string }
   | { page: 'new-bin'; rack?: string; shelf?: number }
 
-const PLAIN = ['welcome', 'rack', 'notebook', 'needs-a-look', 'room', 'drawings'] as const
+const PLAIN = ['welcome', 'rack', 'notebook', 'needs-a-look', 'room', 'find', 'drawings'] as const
 
 export function readRoute(hash: string): Route {
   const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?')
@@ -53,6 +55,7 @@ export const to = {
   notebook: '#/notebook',
   needsALook: '#/needs-a-look',
   room: '#/room',
+  find: '#/find',
   newBin: '#/bin/new',
   newBinAt: (rack: string, shelf: number) => `#/bin/new?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,
   bin: (id: string) => `#/bin/${encodeURIComponent(id)}`,

@@ -62,6 +62,27 @@ export const rack = {
   wants: (things: string) => `wants ${things}`,
 }
 
+export const find = {
+  title: 'Find',
+  label: 'A place, a name, a kind, or words of a note',
+  hint: 'A place code such as W2-3 leads to its stop.',
+  bins: 'Bins',
+  entries: 'Notes',
+  nothing: 'Nothing is called that.',
+  toStop: (place: string) => `Go to ${place}`,
+  found: (n: number) => `${count(n, 'bin', 'bins')} found`,
+}
+
+/** Charts of what was read and done. */
+export const history = {
+  chart: (label: string, readings: number, deeds: number) =>
+    `${label}: ${count(readings, 'reading', 'readings')}, ${count(deeds, 'change', 'changes')}. The table has them all.`,
+  series: (label: string, n: number, least: string, most: string) =>
+    `${label}: ${count(n, 'reading', 'readings')} between ${least} and ${most}.`,
+  at: 'When',
+  what: 'What',
+}
+
 export const bin = {
   gone: 'This bin is not in the room any more.',
   log: 'Log something',
@@ -244,6 +265,7 @@ export const help = {
     ['b', 'Notebook'],
     ['o', 'Room'],
     ['a', 'Add a bin'],
+    ['/', 'Find'],
     ['1 2 3 4', 'At a stop: the damp side feels dry, barely, damp, soaked'],
     ['w', 'At a stop: water with the dose shown'],
     ['l', 'At a stop: looked in, all well'],

@@ -92,6 +92,7 @@ export const when = {
   months: (n: number) => count(n, 'month', 'months'),
   ago: (span: string) => `${span} ago`,
   justNow: 'just now',
+  lessThanADay: 'less than a day',
   dayAndTime: (day: string, time: string) => `${day}, ${time}`,
 }
 
@@ -134,6 +135,9 @@ export const round = {
   noBinsHelpMore: 'After three bins you will see the walk take shape.',
   addBin: 'Add a bin',
   lookAtRack: 'Look at the rack',
+  askAlerts: 'You put food in. Shall this device remind you tomorrow to look at what is left?',
+  askYes: 'Yes, remind me',
+  askNo: 'No, I look myself',
   stop: (place: string, name: string, reason: string, todo: string) =>
     `${place}, ${name}. ${reason}. ${todo}.`,
 }

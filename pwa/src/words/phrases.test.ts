@@ -100,6 +100,7 @@ group('when', () => {
     expect(span(at('2026-02-28T20:00:00+01:00'), berlin.now)).toBe('23\u00a0h')
     expect(span(at('2026-02-25T20:00:00+01:00'), berlin.now)).toBe('4 days')
     expect(span(berlin.now, berlin.now)).toBe('1\u00a0min')
+    expect(age('2026-03-01', berlin)).toBe('less than a day')
     expect(age('2026-02-28', berlin)).toBe('1 day')
     expect(age('2025-09-01', berlin)).toBe('6 months')
   })

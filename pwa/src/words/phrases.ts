@@ -45,7 +45,9 @@ export function span(from: Date, to: Date): string {
 export function age(day: string, s: Setting): string {
   const today = dayOf(s.now, s.zone)
   const months = monthsBetween(day, today)
-  return months < 2 ? when.days(Math.max(0, daysBetween(day, today))) : when.months(Math.round(months))
+  const days = Math.max(0, daysBetween(day, today))
+  if (days === 0) return when.lessThanADay
+  return months < 2 ? when.days(days) : when.months(Math.round(months))
 }
 
 /** An instant to come: this evening, tomorrow noon, Friday morning, Wed 2 Dec. */
