@@ -1,5 +1,5 @@
 /** A test runner of a few lines: in order, one after the other, each with its own server and phones. */
-import { mkdirSync, writeFileSync } from 'node:fs'
+import { mkdirSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { Phone } from './phone.mjs'
 import { results, Server } from './server.mjs'
@@ -73,6 +73,8 @@ class House {
     for (const phone of this.phones) await phone.close().catch(() => undefined)
     for (const server of this.servers)
       await server.stop('SIGKILL').catch(() => server.process?.kill('SIGKILL'))
+    const left = [...this.phones.map((phone) => phone.profile), ...this.servers.map((server) => server.data)]
+    for (const folder of left) rmSync(folder, { recursive: true, force: true, maxRetries: 5 })
   }
 }
 
