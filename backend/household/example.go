@@ -27,13 +27,13 @@ func (r *Routes) makeExample(e *core.RequestEvent) error {
 	if err != nil {
 		return err
 	}
-	fill := func(tx core.App) (store.Receipt, error) {
+	fill := func(tx core.App, owner string) (store.Receipt, error) {
 		book := example.Book(r.Store.Clock.Now().In(zone), wish.Units)
 		if err := r.Store.SetKey(tx, store.KeyExample, "yes"); err != nil {
 			return store.Receipt{}, err
 		}
 		store.InOrder(book.Entries)
-		return r.put(tx, append(husbandry.Seeds(), book.Sheets...), book.Entries)
+		return r.put(tx, owner, append(husbandry.Seeds(), book.Sheets...), book.Entries)
 	}
 	// Nobody signs in to an example a second time: its password is not kept.
 	return r.begin(e, visitor, rand.Text(), fill)

@@ -36,6 +36,9 @@ func (r *Routes) Bind(se *core.ServeEvent) {
 	group.DELETE("/example", r.removeExample).Bind(RequireOwner())
 	group.POST("/people", r.addHelper).Bind(RequireOwner(), apis.BodyLimit(64<<10))
 	group.DELETE("/people/{id}", r.removeHelper).Bind(RequireOwner())
+	group.POST("/sensors", r.addSensor).Bind(RequireOwner(), apis.BodyLimit(64<<10))
+	group.DELETE("/sensors/{id}", r.removeSensor).Bind(RequireOwner())
+	group.POST("/climate", r.takeClimate).Bind(apis.BodyLimit(64 << 10))
 }
 
 // sentence answers with a status and a sentence for people.
@@ -77,18 +80,18 @@ func (r *Routes) setUp(e *core.RequestEvent) error {
 	}
 	room := husbandry.UsualRoom()
 	room.Name, room.TimeZone, room.Units, room.Hemisphere = wish.Room, wish.TimeZone, wish.Units, hemisphere(wish.TimeZone)
-	begin := func(tx core.App) (store.Receipt, error) {
+	begin := func(tx core.App, owner string) (store.Receipt, error) {
 		sheet, err := husbandry.NewSheet("rooms", room, husbandry.NextStamp(r.Store.Clock.Now(), "setup", ""))
 		if err != nil {
 			return store.Receipt{}, err
 		}
-		return r.put(tx, append(husbandry.Seeds(), sheet), nil)
+		return r.put(tx, owner, append(husbandry.Seeds(), sheet), nil)
 	}
 	return r.begin(e, wish.Name, wish.Password, begin)
 }
 
 // begin makes the owner and the first records, all or nothing.
-func (r *Routes) begin(e *core.RequestEvent, name, password string, records func(core.App) (store.Receipt, error)) error {
+func (r *Routes) begin(e *core.RequestEvent, name, password string, records func(tx core.App, owner string) (store.Receipt, error)) error {
 	r.beginning.Lock()
 	defer r.beginning.Unlock()
 	var owner *core.Record
@@ -104,7 +107,7 @@ func (r *Routes) begin(e *core.RequestEvent, name, password string, records func
 		if owner, err = r.Store.AddPerson(tx, name, password, store.Owner); err != nil {
 			return err
 		}
-		receipt, err = records(tx)
+		receipt, err = records(tx, owner.Id)
 		return err
 	})
 	switch {
@@ -135,7 +138,7 @@ func (r *Routes) notAdded(e *core.RequestEvent, err error) error {
 }
 
 // put writes records and fails if one of them, all ours, is refused.
-func (r *Routes) put(tx core.App, sheets []husbandry.Sheet, entries []husbandry.Entry) (store.Receipt, error) {
+func (r *Routes) put(tx core.App, person string, sheets []husbandry.Sheet, entries []husbandry.Entry) (store.Receipt, error) {
 	rawSheets, err := store.Raws(sheets)
 	if err != nil {
 		return store.Receipt{}, err
@@ -144,7 +147,7 @@ func (r *Routes) put(tx core.App, sheets []husbandry.Sheet, entries []husbandry.
 	if err != nil {
 		return store.Receipt{}, err
 	}
-	receipt, err := r.Store.PutIn(tx, store.Author{}, rawSheets, rawEntries)
+	receipt, err := r.Store.PutIn(tx, store.Author{Person: person}, rawSheets, rawEntries)
 	if err != nil {
 		return receipt, err
 	}
