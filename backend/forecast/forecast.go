@@ -96,9 +96,30 @@ func (f *Forecast) follow() {
 		case <-f.stop:
 			return
 		case <-f.wake:
+			f.letPass()
 			if err := f.Refresh(); err != nil {
 				f.log.Error("the chores could not be computed", "error", err)
 			}
+		}
+	}
+}
+
+// letPass waits until changes come no longer one upon the other: a phone that
+// sends a month's entries shall have the machine to itself, and one survey
+// after it is enough. It waits by the machine's own clock, whatever the
+// household's may be.
+func (f *Forecast) letPass() {
+	const quiet, most = 50 * time.Millisecond, time.Second
+	deadline := time.After(most)
+	for {
+		select {
+		case <-f.wake:
+		case <-time.After(quiet):
+			return
+		case <-deadline:
+			return
+		case <-f.stop:
+			return
 		}
 	}
 }
