@@ -63,7 +63,7 @@ export const odds = {
   chance(p: number): string {
     if (!(p >= 0.03)) return 'hardly any chance'
     const simple = simpleOdds(p)
-    return simple ? `${simple.times} in ${simple.of}` : 'almost certainly'
+    return simple ? `${simple.times}\u00a0in\u00a0${simple.of}` : 'almost certainly'
   },
 }
 

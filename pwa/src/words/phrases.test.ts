@@ -16,6 +16,8 @@ const berlin: Setting = {
 }
 const newYork: Setting = { ...berlin, zone: 'America/New_York', units: 'us', locale: 'en-US' }
 const at = (text: string) => new Date(text)
+/** Spaces that do not break are spaces all the same. */
+const plain = (text: string) => text.replaceAll('\u00a0', ' ')
 
 it.each([
   ['Window rack', 2, 3, 'W2-3'],
@@ -37,11 +39,11 @@ group('chances', () => {
     [0.7, '7 in 10'],
     [0.95, '19 in 20'],
     [0.99, 'almost certainly'],
-  ])('%f', (p, words) => expect(odds.chance(p)).toBe(words))
+  ])('%f', (p, words) => expect(plain(odds.chance(p))).toBe(words))
 
   it('are never further off than six in a hundred', () => {
     for (let p = 0.03; p <= 0.97; p += 0.001) {
-      const [times, of] = odds.chance(p).split(' in ').map(Number)
+      const [times, of] = plain(odds.chance(p)).split(' in ').map(Number)
       expect(Math.abs(times! / of! - p), `${p}`).toBeLessThan(0.06)
     }
   })
@@ -141,7 +143,7 @@ group('reasons', () => {
       name: 'melon',
       chore: mustChore({ bin: 'a', chore: 'leftovers', of: 'f' }),
       glance: mustGlance({ bin: 'a', food: [melon] }),
-      says: 'Melon for 23\u00a0h, 1 in 6 mouldy by now',
+      says: 'Melon for 23 h, 1 in 6 mouldy by now',
     },
     {
       name: 'a feeding the forecast forgot',
@@ -175,7 +177,7 @@ group('reasons', () => {
     },
   ] as const
   it.each(cases)('$name', ({ chore, glance, says }) =>
-    expect(reasonOf(chore, glance, foods, berlin)).toBe(says),
+    expect(plain(reasonOf(chore, glance, foods, berlin))).toBe(says),
   )
 })
 
@@ -223,7 +225,7 @@ it('a drawing says in words what it shows', () => {
     fresh: level(0.2),
     dry: 0.05,
   })
-  expect(describe(mustBin({ id: 'a', damp_end: 'right' }), glance, berlin.now)).toBe(
+  expect(plain(describe(mustBin({ id: 'a', damp_end: 'right' }), glance, berlin.now))).toBe(
     'Damp from the right, over 30 to 50 % of the floor; the damp side dry already: 1 in 20. Bare of leaves, substrate mostly frass. No food lying. 1 cut-out with mesh in the lid and springtails.',
   )
   expect(describe(mustBin({ id: 'a', openings: [], springtails: false }), null, berlin.now)).toBe(
