@@ -51,6 +51,7 @@ func quiet() *hook.Handler[*core.RequestEvent] { return apis.SkipSuccessActivity
 type Answer struct {
 	Protocol int    `json:"protocol"`
 	Epoch    string `json:"epoch"`
+	Mark     string `json:"mark"`    // what has the cursor's number; given back with it, if the device keeps it
 	Durable  int64  `json:"durable"` // the number up to which nothing can be lost any more
 	At       string `json:"at"`
 	store.Page
@@ -108,18 +109,20 @@ func (r *Route) exchange(author store.Author, request *Request) (*Answer, error)
 	return answer, nil
 }
 
-// epoch returns the feed's epoch, a new one where the device has seen more of
-// the feed than there is: then the server came back from an older copy.
+// epoch returns the feed's epoch, a new one where the device has seen another
+// feed than this one: then the server came back from an older copy. Its
+// numbers may have overtaken the device's cursor since, which only the mark
+// can tell.
 func (r *Route) epoch(request *Request) (string, error) {
 	epoch, err := r.Store.Epoch()
-	if err != nil || request.Epoch != epoch {
+	if err != nil || request.Epoch != epoch || request.Cursor == 0 {
 		return epoch, err
 	}
-	last, err := r.Store.Last()
-	if err != nil || request.Cursor <= last {
+	record, err := r.Store.At(request.Cursor)
+	if err != nil || record != "" && (request.Mark == "" || request.Mark == record) {
 		return epoch, err
 	}
-	return r.Store.NewEpoch()
+	return r.Store.Rewound()
 }
 
 // fill adds what is new to the device.
@@ -142,6 +145,9 @@ func (r *Route) fill(answer *Answer, request *Request, receipt store.Receipt) er
 			skip.Entries[verdict.ID] = true
 		}
 	}
-	answer.Page, err = r.Store.Since(request.Cursor, mostChanges, skip)
+	if answer.Page, err = r.Store.Since(request.Cursor, mostChanges, skip); err != nil {
+		return err
+	}
+	answer.Mark, err = r.Store.At(answer.Page.Cursor)
 	return err
 }

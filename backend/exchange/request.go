@@ -19,6 +19,7 @@ type Request struct {
 	Device   string            `json:"device"`
 	Epoch    string            `json:"epoch"`
 	Cursor   int64             `json:"cursor"`
+	Mark     string            `json:"mark"`
 	At       string            `json:"at"`
 	Sheets   []json.RawMessage `json:"sheets"`
 	Entries  []json.RawMessage `json:"entries"`

@@ -65,6 +65,11 @@ func (s *Store) Since(cursor int64, most int, skip Skip) (Page, error) {
 	return page, nil
 }
 
+// At returns the record that has a number of the feed, empty where none has.
+func (s *Store) At(cursor int64) (string, error) {
+	return value[string](s.App.ConcurrentDB(), "SELECT record FROM feed WHERE seq = {:seq}", dbx.Params{"seq": cursor})
+}
+
 // Last returns the last number of the feed, 0 before the first.
 func (s *Store) Last() (int64, error) {
 	return value[int64](s.App.ConcurrentDB(), "SELECT COALESCE(MAX(seq), 0) FROM feed", nil)

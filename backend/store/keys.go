@@ -3,6 +3,7 @@ package store
 import (
 	"crypto/rand"
 	"encoding/hex"
+	"time"
 
 	"github.com/pocketbase/dbx"
 	"github.com/pocketbase/pocketbase/core"
@@ -15,6 +16,7 @@ const (
 	KeyVAPIDPublic  = "vapid public"  // base64url, uncompressed point
 	KeyVAPIDPrivate = "vapid private" // base64url
 	KeyContact      = "contact"       // whom a push service may write to
+	keyRewound      = "rewound"       // when the feed was last found to be older than a device's
 )
 
 // Key returns a value of the collection keys, empty where there is none.
@@ -47,6 +49,37 @@ func (s *Store) Epoch() (string, error) {
 func (s *Store) NewEpoch() (string, error) {
 	epoch := NewID()
 	return epoch, s.App.RunInTransaction(func(tx core.App) error { return s.SetKey(tx, KeyEpoch, epoch) })
+}
+
+// Rewound begins a new epoch because the records came back from an older
+// copy. For a while everybody may bring back what anybody had written until
+// then: the phone of its author may be the one that is lost.
+func (s *Store) Rewound() (string, error) {
+	epoch := NewID()
+	return epoch, s.App.RunInTransaction(func(tx core.App) error {
+		if err := s.SetKey(tx, keyRewound, s.Clock.Now().UTC().Format(time.RFC3339)); err != nil {
+			return err
+		}
+		return s.SetKey(tx, KeyEpoch, epoch)
+	})
+}
+
+// bringingBack is how long after that devices may bring back the records of
+// others. Judgement: a phone in a drawer for a season.
+const bringingBack = 90 * 24 * time.Hour
+
+// rewound returns the instant up to which records may be brought back by
+// anybody, the zero time where there is none.
+func (s *Store) rewound(now time.Time) (time.Time, error) {
+	text, err := s.Key(keyRewound)
+	if err != nil || text == "" {
+		return time.Time{}, err
+	}
+	at, err := time.Parse(time.RFC3339, text)
+	if err != nil || now.After(at.Add(bringingBack)) {
+		return time.Time{}, err
+	}
+	return at, nil
 }
 
 // NewID returns 32 random hex digits.

@@ -121,6 +121,16 @@ func (w *writer) sheet(raw json.RawMessage) error {
 	isNew := merged.ID == ""
 	merged.Sheet, merged.ID = offered.Sheet, offered.ID
 	changed := merged.Merge(offered)
+	if len(changed) > 0 {
+		problem, err := w.ownersAlone(offered)
+		if err != nil {
+			return err
+		}
+		if problem != nil {
+			w.verdict(refused(offered.ID, *problem))
+			return nil
+		}
+	}
 	if isNew {
 		if problems := husbandry.CheckWhole(merged.Sheet, merged.Flat(), w.now); problems != nil {
 			w.verdict(refused(offered.ID, problems...))
@@ -148,10 +158,26 @@ func (w *writer) mayEdit(sheet husbandry.Sheet) husbandry.Problems {
 		return nil
 	case sheet.ID != husbandry.RoomID:
 		return husbandry.Problems{{Field: "id", Value: sheet.ID, Accepted: "give " + husbandry.RoomID + ": a household has one room sheet"}}
-	case w.author.Role == Helper:
-		return husbandry.Problems{{Field: "sheet", Value: "rooms", Accepted: "ask the owner, who alone changes the room's settings"}}
 	}
 	return nil
+}
+
+// ownersAlone says so where a helper would change the room's settings, other
+// than by bringing back what they were.
+func (w *writer) ownersAlone(sheet husbandry.Sheet) (*husbandry.Problem, error) {
+	if sheet.Sheet != "rooms" || w.author.Role != Helper {
+		return nil, nil
+	}
+	until, err := w.store.rewound(w.now)
+	if err != nil {
+		return nil, err
+	}
+	for _, field := range sheet.Fields {
+		if field.Stamp >= husbandry.NextStamp(until, "", "") {
+			return &husbandry.Problem{Field: "sheet", Value: "rooms", Accepted: "ask the owner, who alone changes the room's settings"}, nil
+		}
+	}
+	return nil, nil
 }
 
 // compact gives every value the one form in which it is compared and stored.
@@ -235,7 +261,13 @@ func (w *writer) alreadyThere(id string, canonical []byte) (Verdict, bool, error
 // references says what is wrong with the records that an entry names.
 func (w *writer) references(entry husbandry.Entry) (*husbandry.Problem, error) {
 	if w.author.Role == Helper && entry.By != w.author.Person && w.people[entry.By] {
-		return &husbandry.Problem{Field: "by", Value: entry.By, Accepted: "leave it out: a helper writes under no other person's name"}, nil
+		until, err := w.store.rewound(w.now)
+		if err != nil {
+			return nil, err
+		}
+		if !entry.At.Before(until) {
+			return &husbandry.Problem{Field: "by", Value: entry.By, Accepted: "leave it out: a helper writes under no other person's name"}, nil
+		}
 	}
 	if entry.Bin != "" && !w.bins[entry.Bin] {
 		return &husbandry.Problem{Field: "bin", Value: entry.Bin, Accepted: "give the id of a bin of this household"}, nil

@@ -28,11 +28,11 @@ func newClock(a *Air, start, end, known time.Time) *clock {
 	n := int(end.Sub(start).Hours()/knotHours) + 2
 	climate := make([]air.Climate, n)
 	a.samples(start, knotHours*time.Hour, known, climate)
-	reference := referenceTub.Loss(referenceAir).DampMLPerHour
+	reference := referenceTub.Loss(referenceAir).TubMLPerHour
 	c := &clock{start: start, sum: make([]float64, n), climate: climate}
-	before := referenceTub.Loss(climate[0]).DampMLPerHour
+	before := referenceTub.Loss(climate[0]).TubMLPerHour
 	for i := 1; i < n; i++ {
-		now := referenceTub.Loss(climate[i]).DampMLPerHour
+		now := referenceTub.Loss(climate[i]).TubMLPerHour
 		c.sum[i] = c.sum[i-1] + knotHours*(before+now)/2/reference
 		before = now
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"underlog/internal/gauge"
 	"underlog/internal/husbandry"
 	"underlog/internal/units"
 )
@@ -15,13 +16,13 @@ import (
 func dryTolerance(moisture string) float64 {
 	switch moisture {
 	case "wet":
-		return 0.12
+		return 0.06
 	case "humid":
-		return 0.16
+		return 0.08
 	case "arid":
-		return 0.30
+		return 0.15
 	default:
-		return 0.20
+		return 0.10
 	}
 }
 
@@ -31,12 +32,18 @@ const (
 	realRisk     = 0.20 // the window closes when the depth is dry with these odds
 	surelyDry    = 0.90 // or the surface with these
 	refillTarget = 0.95 // level that a dose refills to
-	swampLevel   = 1.05 // level that a dose must not pass
-	swampOdds    = 0.10 // but with these odds
-	thinOpens    = 0.50
-	bareDue      = 0.30
-	bareCloses   = 0.70
-	frassDue     = 0.50
+	swampLevel   = 0.90 // level that a dose must not pass
+	swampOdds    = 0.05 // but with these odds
+	doseAhead    = 36 * time.Hour
+	// longestUnfelt is how long a damp side goes unfelt whatever the odds.
+	longestUnfelt = 14 * day
+	// largestDosePerM2 is the most that is poured at once, mL: half as much
+	// again as three US tablespoons for the damp half of a 6-quart tub.
+	largestDosePerM2 = 1.5 * 3 * units.MillilitresPerTablespoon / 0.034
+	thinOpens        = 0.50
+	bareDue          = 0.30
+	bareCloses       = 0.70
+	frassDue         = 0.50
 )
 
 // feelChore says when to feel the damp side, and how much to add if it is
@@ -50,17 +57,29 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 			due:    tr.crossing(dryTolerance(b.past.kind.Moisture), dry),
 			closes: tr.crossing(realRisk, func(t time.Time) float64 { return tr.odds(t).Risk }),
 		}
+		if longest := tr.felt.Add(longestUnfelt); longest.Before(b.feel.due) {
+			b.feel.due = longest
+		}
 		if late := tr.crossing(surelyDry, dry); late.Before(b.feel.closes) {
 			b.feel.closes = late
 		}
 	}
 	due := b.feel.due
+	neverFelt := last(b.past.entries, husbandry.Feel) == nil
+	if today := dayStart(at).Add(roundHour); neverFelt && today.Before(due) {
+		due = today
+	}
 	chore := window(b.past.bin.ID, husbandry.ChoreFeel, b.feel.opens, due, b.feel.closes)
 	system := units.System(h.Room.Units)
-	ml := tr.filter.DoseToRefillAt(tr.future(later(due, at)), refillTarget, swampLevel, swampOdds)
+	ml := tr.refill(tr.filter.At(tr.future(later(due, at))))
 	chore.DoseML = math.Round(10*math.Max(system.RoundDose(ml), system.DoseStep())) / 10
+	if due.Before(at.Add(doseAhead)) {
+		chore.DoseIfML = tr.dosesIf(at, system)
+	}
 	chore.Odds = tr.odds(at).Dry
 	switch {
+	case neverFelt:
+		chore.Reason = "never felt yet"
 	case chore.Odds >= 0.5:
 		chore.Reason = fmt.Sprintf("%s dry by now", likely(chore.Odds))
 	case due.Before(at.Add(2 * day)):
@@ -77,6 +96,30 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 		}
 	}
 	return chore
+}
+
+// dosesIf returns the dose for each word that the damp side may feel like now.
+func (tr *track) dosesIf(at time.Time, system units.System) map[string]float64 {
+	doses := make(map[string]float64, len(husbandry.FeelWords))
+	now := tr.future(later(at, tr.last))
+	for word, feel := range husbandry.FeelWords {
+		ml := 0.0
+		if word <= 1 { // damp already: nothing to do
+			felt := tr.filter.If(now, word)
+			ml = tr.refill(felt)
+			ml = math.Max(system.RoundDose(ml), system.DoseStep())
+		}
+		doses[feel] = math.Round(10*ml) / 10
+	}
+	return doses
+}
+
+// refill is the dose, in mL, that tops up the store of the damp side in its
+// depth too, held back so that it is hardly ever swamped.
+func (tr *track) refill(found *gauge.Filter) float64 {
+	missing := (refillTarget - found.Store()[2]) * tr.params.FullDose
+	unswamped := found.DoseToRefill(math.MaxFloat32, swampLevel, swampOdds)
+	return math.Max(0, math.Min(missing, math.Min(unswamped, tr.largestDose)))
 }
 
 // likely puts odds before a state: "likely", "perhaps (1 in 4)".
@@ -137,7 +180,7 @@ func (h *Household) renewChore(b *binState) husbandry.Chore {
 		from = at
 	}
 	whole, part := math.Modf(months)
-	goal := dayStart(from.In(at.Location())).AddDate(0, int(whole), int(part*monthDays)).Add(18 * time.Hour)
+	goal := dayStart(from.In(at.Location())).AddDate(0, int(whole), int(part*monthDays)).Add(roundHour)
 	frass := func(t time.Time) float64 { return tr.odds(t).Dry }
 	due, early := goal, false
 	if last(b.past.entries, husbandry.Substrate) != nil {

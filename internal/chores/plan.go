@@ -107,13 +107,17 @@ func (r *Room) pool() {
 	}
 	for i, b := range r.bins {
 		prior := room.PriorFor(i)
-		prior = gauge.RatePrior{LogMedian: coarse(prior.LogMedian), LogSpread: coarse(prior.LogSpread)}
+		prior = gauge.RatePrior{LogMedian: coarse(prior.LogMedian), LogSpread: math.Max(leastSpread, coarse(prior.LogSpread))}
 		if b.damp.prior != prior || !slices.Equal(b.damp.touch, touch) {
 			b.damp.replay(prior, touch)
 			b.feel = nil
 		}
 	}
 }
+
+// leastSpread is how far a bin's rate may differ from what the others teach:
+// tight tubs and airy ones are not wrong in the same way (judgement).
+const leastSpread = 0.4
 
 // coarse rounds a belief, so that a bin need not be replayed for a change that
 // nobody could see.

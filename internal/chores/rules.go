@@ -7,7 +7,11 @@ import (
 	"underlog/internal/husbandry"
 )
 
-const day = 24 * time.Hour
+const (
+	day = 24 * time.Hour
+	// roundHour is when a day's round is expected where nothing says otherwise.
+	roundHour = 18 * time.Hour
+)
 
 // minute rounds an instant to the minute, where all windows lie, so that
 // server and phone show the same.
@@ -34,7 +38,7 @@ func feedChore(bin husbandry.Bin, meals []*feeding, waiting []*feeding, room hus
 		return chore, false
 	}
 	between := time.Duration(float64(7*day) / room.MealsPerWeek)
-	due := dayStart(at).Add(18 * time.Hour)
+	due := dayStart(at).Add(roundHour)
 	reason := "nothing fed yet"
 	for i := len(meals) - 1; i >= 0; i-- {
 		if meals[i].food.Stays {
@@ -55,7 +59,7 @@ func lookChore(bin husbandry.Bin, entries []husbandry.Entry, room husbandry.Room
 	cadence := time.Duration(room.LookInDays * float64(day))
 	opened := lastOpened(entries)
 	if opened == nil {
-		due := dayStart(at).Add(18 * time.Hour)
+		due := dayStart(at).Add(roundHour)
 		chore := window(bin.ID, husbandry.ChoreLook, dayStart(at), due, due.Add(cadence))
 		chore.Reason = "nothing logged yet"
 		return chore

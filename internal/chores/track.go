@@ -13,11 +13,14 @@ type track struct {
 	params gauge.Params
 	filter *gauge.Filter
 	events []gauge.Event
-	from   time.Time                 // of the first event: hour and clock 0
-	last   time.Time                 // of the last event
-	clock  func(t time.Time) float64 // not yet counted from the first event
-	prior  gauge.RatePrior           // in use
-	touch  []gauge.Touch             // in use
+	from   time.Time // of the first event: hour and clock 0
+	last   time.Time // of the last event
+	felt   time.Time // of the last reading, or of the first event
+	// largestDose is the most to pour at once, in the units of doses.
+	largestDose float64
+	clock       func(t time.Time) float64 // not yet counted from the first event
+	prior       gauge.RatePrior           // in use
+	touch       []gauge.Touch             // in use
 }
 
 // climateDoubt is how far the drying power of the coming days may be from
@@ -33,7 +36,10 @@ func (tr *track) future(t time.Time) gauge.Future {
 // event adds what an entry means for the gauge.
 func (tr *track) event(t time.Time, e gauge.Event) {
 	if len(tr.events) == 0 {
-		tr.from = t
+		tr.from, tr.felt = t, t
+	}
+	if e.Kind == gauge.Word {
+		tr.felt = t
 	}
 	tr.last = t
 	e.Hours = t.Sub(tr.from).Hours()
@@ -113,12 +119,21 @@ func (tr *track) crossing(share float64, odds func(time.Time) float64) time.Time
 // potential loss of the damp side, in mL.
 func (h *Household) dampTrack(past *history) *track {
 	vents := tubOf(past.bin).Prepare()
-	loss := vents.Loss(referenceAir).DampMLPerHour
+	both := vents.Loss(referenceAir)
+	// What leaves the damp side lies between what it hands to the dry side and
+	// what the vents let out (judgement).
+	loss := (both.DampMLPerHour + both.TubMLPerHour) / 2
 	tr := &track{
 		params: gauge.Dampness(dampArea(past.bin), past.bin.SubstrateDepthMM/1000),
 		filter: gauge.New(),
 		clock:  func(t time.Time) float64 { return loss * past.drying.at(t) },
+
+		largestDose: largestDosePerM2 * dampArea(past.bin),
 	}
+	// Judgement, tuned on the simulated tuning room.
+	tr.params.NoisePerDay, tr.params.SettleHours = 0.03, 60
+	tr.params.FullClock *= usedShare
+	tr.params.FullDose *= usedShare
 	for i := range past.entries {
 		e := &past.entries[i]
 		switch e.What {
@@ -134,6 +149,10 @@ func (h *Household) dampTrack(past *history) *track {
 	h.begin(tr)
 	return tr
 }
+
+// usedShare is how much of the damp side's capacity takes part in a cycle of
+// drying and watering (judgement, tuned on the simulated tuning room).
+const usedShare = 0.75
 
 // begin gives a track without events a start: nothing is known before now.
 func (h *Household) begin(tr *track) {

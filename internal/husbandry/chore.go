@@ -29,6 +29,9 @@ type Chore struct {
 	// DoseML is the water to add, or Handfuls the leaves, if the bin is found at its expected level at Due.
 	DoseML   float64 `json:"dose_ml,omitempty"`
 	Handfuls float64 `json:"handfuls,omitempty"`
+	// DoseIfML is the water to add for each word that the damp side may feel
+	// like at the time of asking; only where Due is near.
+	DoseIfML map[string]float64 `json:"dose_if_ml,omitempty"`
 	// Odds is the chance, at the time of asking, that the thing to be
 	// prevented or noticed is already so: the damp side feels dry, the food
 	// is mouldy, the leaves are bare.
