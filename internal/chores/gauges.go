@@ -16,13 +16,13 @@ import (
 func dryTolerance(moisture string) float64 {
 	switch moisture {
 	case "wet":
-		return 0.06
-	case "humid":
-		return 0.08
-	case "arid":
-		return 0.15
-	default:
 		return 0.10
+	case "humid":
+		return 0.14
+	case "arid":
+		return 0.25
+	default:
+		return 0.18
 	}
 }
 
