@@ -122,6 +122,7 @@ func TestARefusalHoldsUpNobody(t *testing.T) {
 func TestSheetsThatAreWrongAreRefused(t *testing.T) {
 	phone, bin := mustBegin(t)
 	helper := phone.MustAddHelper("Kim")
+	phone.Clock.Advance(time.Second) // an edit is later than what it changes
 	edit := func(field string, value any) husbandry.Sheet { return phone.Edit(bin, field, value) }
 	cases := map[string]struct {
 		by    *trial.Phone

@@ -19,6 +19,8 @@ export function newBin(
     id: '',
     name: '',
     kind: '',
+    line: undefined,
+    note: undefined,
     rack,
     shelf,
     position: Math.max(0, ...positions) + 1,

@@ -65,11 +65,17 @@ class Walk {
     return (this.said[bin]?.length ?? 0) > 0
   }
 
+  /** It was felt dry, and nobody has written down that it got water. */
+  isThirsty(bin: string): boolean {
+    return this.answer(bin, 'feel')?.draft.feel === 'dry' && this.answer(bin, 'water') === undefined
+  }
+
   /** What was asked at a stop and not answered yet. */
   open(bin: string): Chore[] {
-    return (this.wanted[bin] ?? []).filter(
-      (chore) => !ANSWERS[chore.chore](chore).some((key) => this.answer(bin, key)),
-    )
+    return (this.wanted[bin] ?? []).filter((chore) => {
+      if (chore.chore === 'feel' && this.isThirsty(bin)) return true
+      return !ANSWERS[chore.chore](chore).some((key) => this.answer(bin, key))
+    })
   }
 
   answer(bin: string, key: string): Said | undefined {

@@ -184,7 +184,7 @@ export const editBin = {
   save: 'Save the bin',
   saved: (name: string) => `${name} is saved.`,
   added: (name: string) => `${name} is on the rack.`,
-  another: 'Add another',
+  another: 'Save, then add another like it',
   remove: 'Take it off the rack',
   removeSure: (name: string) => `Take ${name} off the rack? Its entries stay in the notebook.`,
   removed: (name: string) => `${name} is off the rack.`,

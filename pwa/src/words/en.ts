@@ -135,6 +135,7 @@ export const round = {
   noBinsHelpMore: 'After three bins you will see the walk take shape.',
   addBin: 'Add a bin',
   lookAtRack: 'Look at the rack',
+  waterIt: 'Water it',
   askAlerts: 'You put food in. Shall this device remind you tomorrow to look at what is left?',
   askYes: 'Yes, remind me',
   askNo: 'No, I look myself',
