@@ -121,7 +121,8 @@ func (w *writer) sheet(raw json.RawMessage) error {
 	isNew := merged.ID == ""
 	merged.Sheet, merged.ID = offered.Sheet, offered.ID
 	changed := merged.Merge(offered)
-	if len(changed) > 0 {
+	news := len(changed) > 0 || !agrees(merged, offered)
+	if news {
 		problem, err := w.ownersAlone(offered)
 		if err != nil {
 			return err
@@ -138,7 +139,11 @@ func (w *writer) sheet(raw json.RawMessage) error {
 		}
 	}
 	if len(changed) == 0 && !isNew {
-		w.verdict(Verdict{ID: offered.ID, Verdict: Duplicate})
+		verdict := Verdict{ID: offered.ID, Verdict: Duplicate}
+		if news {
+			verdict.Verdict = Stored // it lost against a later edit, and that is settled
+		}
+		w.verdict(verdict)
 		return nil
 	}
 	if err := writeSheet(w.tx, merged, isNew); err != nil {
@@ -162,6 +167,17 @@ func (w *writer) mayEdit(sheet husbandry.Sheet) husbandry.Problems {
 	return nil
 }
 
+// agrees reports whether every field of offered is in merged as it was offered.
+func agrees(merged, offered husbandry.Sheet) bool {
+	for name, field := range offered.Fields {
+		mine := merged.Fields[name]
+		if mine.Stamp != field.Stamp || string(mine.Value) != string(field.Value) {
+			return false
+		}
+	}
+	return true
+}
+
 // ownersAlone says so where a helper would change the room's settings, other
 // than by bringing back what they were.
 func (w *writer) ownersAlone(sheet husbandry.Sheet) (*husbandry.Problem, error) {
@@ -173,7 +189,7 @@ func (w *writer) ownersAlone(sheet husbandry.Sheet) (*husbandry.Problem, error) 
 		return nil, err
 	}
 	for _, field := range sheet.Fields {
-		if field.Stamp >= husbandry.NextStamp(until, "", "") {
+		if until.IsZero() || field.Stamp >= husbandry.NextStamp(until, "", "") {
 			return &husbandry.Problem{Field: "sheet", Value: "rooms", Accepted: "ask the owner, who alone changes the room's settings"}, nil
 		}
 	}
