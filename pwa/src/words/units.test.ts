@@ -37,6 +37,8 @@ describe('doses in whole steps', () => {
   })
 })
 
+it('a dose that cannot be is shown as it was written', () => expect(volume(-3, 'us')).toBe('-3\u00a0mL'))
+
 it.each([
   [1, '½'],
   [2, '1'],

@@ -34,6 +34,7 @@ export function halves(count: number): string {
 }
 
 export function volume(ml: number, units: Units): string {
+  if (!(ml > 0)) return `${ml}\u00a0mL` // no dose that anybody gave: shown as it was written
   if (units === 'metric') return `${Math.round(ml)}\u00a0mL`
   return `${halves(Math.max(1, Math.round((ml / ML_PER_TABLESPOON) * 2)))}\u00a0tbsp`
 }
