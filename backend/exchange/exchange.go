@@ -92,6 +92,11 @@ func (r *Route) exchange(author store.Author, request *Request) (*Answer, error)
 	if err != nil {
 		return nil, err
 	}
+	last, err := r.Store.Last()
+	if err != nil {
+		return nil, err
+	}
+	author.Behind = request.Epoch != epoch || request.Cursor < last
 	receipt := store.Receipt{First: 1}
 	if len(request.Sheets)+len(request.Entries) > 0 {
 		if receipt, err = r.Store.Put(author, request.Sheets, request.Entries); err != nil {

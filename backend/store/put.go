@@ -16,6 +16,11 @@ type Author struct {
 	Person string // id
 	Device string
 	Role   string
+	// Behind is set while the author has not read all of the feed. What its
+	// records name may then be lost here and still to be brought back, so
+	// a record that names something unknown, or is an edit of it, gets no
+	// verdict yet.
+	Behind bool
 }
 
 // A Verdict is what became of one offered record.
@@ -134,7 +139,9 @@ func (w *writer) sheet(raw json.RawMessage) error {
 	}
 	if isNew {
 		if problems := husbandry.CheckWhole(merged.Sheet, merged.Flat(), w.now); problems != nil {
-			w.verdict(refused(offered.ID, problems...))
+			if !w.author.Behind { // else the rest of it may still be brought back
+				w.verdict(refused(offered.ID, problems...))
+			}
 			return nil
 		}
 	}
@@ -216,23 +223,49 @@ func (w *writer) entries(raws []json.RawMessage) error {
 	if err := w.prepare(); err != nil {
 		return err
 	}
-	for _, raw := range raws {
-		verdict, err := w.entry(raw)
-		if err != nil {
-			return err
+	verdicts := make([]Verdict, len(raws))
+	waiting := make([]int, len(raws))
+	for i := range waiting {
+		waiting[i] = i
+	}
+	// An entry may name one that comes after it in the batch, so those that
+	// name something unknown are looked at again as long as that helps.
+	for before := len(waiting) + 1; len(waiting) > 0 && len(waiting) < before; {
+		before = len(waiting)
+		still := waiting[:0]
+		for _, i := range waiting {
+			verdict, unknown, err := w.entry(raws[i])
+			if err != nil {
+				return err
+			}
+			if verdicts[i] = verdict; unknown {
+				still = append(still, i)
+			}
 		}
-		w.verdict(verdict)
+		waiting = still
+	}
+	if w.author.Behind {
+		for _, i := range waiting {
+			verdicts[i] = Verdict{}
+		}
+	}
+	for _, verdict := range verdicts {
+		if verdict.Verdict != "" {
+			w.verdict(verdict)
+		}
 	}
 	return nil
 }
 
-func (w *writer) entry(raw json.RawMessage) (Verdict, error) {
+// entry stores one entry if it may be. unknown says that it was refused only
+// because something that it names is not here.
+func (w *writer) entry(raw json.RawMessage) (verdict Verdict, unknown bool, err error) {
 	entry, problems := husbandry.CheckEntry(raw, w.now)
 	if problems == nil && !husbandry.IsRecordID(entry.ID) {
 		problems = husbandry.Problems{{Field: "id", Value: entry.ID, Accepted: storableID}}
 	}
 	if problems != nil {
-		return refused(idOf(raw), problems...), nil
+		return refused(idOf(raw), problems...), false, nil
 	}
 	if entry.By == "" {
 		entry.By = w.author.Person
@@ -242,24 +275,32 @@ func (w *writer) entry(raw json.RawMessage) (Verdict, error) {
 	}
 	canonical, err := json.Marshal(entry)
 	if err != nil {
-		return Verdict{}, err
+		return Verdict{}, false, err
 	}
 	// What is here already needs no further question: it passed them all.
 	if verdict, there, err := w.alreadyThere(entry.ID, canonical); err != nil || there {
-		return verdict, err
+		return verdict, false, err
+	}
+	if problem, err := w.mayWrite(entry); err != nil || problem != nil {
+		return refusedFor(entry.ID, problem), false, err
 	}
 	if problem, err := w.references(entry); err != nil || problem != nil {
-		if err != nil {
-			return Verdict{}, err
-		}
-		return refused(entry.ID, *problem), nil
+		return refusedFor(entry.ID, problem), true, err
 	}
 	if err := w.insert(entry, canonical); err != nil {
-		return Verdict{}, err
+		return Verdict{}, false, err
 	}
 	w.feed = append(w.feed, feedRow{Logs, entry.ID})
 	w.receipt.Entries = append(w.receipt.Entries, entry)
-	return Verdict{ID: entry.ID, Verdict: Stored}, nil
+	return Verdict{ID: entry.ID, Verdict: Stored}, false, nil
+}
+
+// refusedFor is the refusal for a problem, and nothing where there is none.
+func refusedFor(id string, problem *husbandry.Problem) Verdict {
+	if problem == nil {
+		return Verdict{}
+	}
+	return refused(id, *problem)
 }
 
 func (w *writer) alreadyThere(id string, canonical []byte) (Verdict, bool, error) {
@@ -274,17 +315,21 @@ func (w *writer) alreadyThere(id string, canonical []byte) (Verdict, bool, error
 		Accepted: "give each entry its own id, for another entry has this one; what has been stored never changes"}), true, nil
 }
 
+// mayWrite says so where a helper would write in another's name, other than
+// by bringing back what the other had written.
+func (w *writer) mayWrite(entry husbandry.Entry) (*husbandry.Problem, error) {
+	if w.author.Role != Helper || entry.By == w.author.Person || !w.people[entry.By] {
+		return nil, nil
+	}
+	until, err := w.store.rewound(w.now)
+	if err != nil || entry.At.Before(until) {
+		return nil, err
+	}
+	return &husbandry.Problem{Field: "by", Value: entry.By, Accepted: "leave it out: a helper writes under no other person's name"}, nil
+}
+
 // references says what is wrong with the records that an entry names.
 func (w *writer) references(entry husbandry.Entry) (*husbandry.Problem, error) {
-	if w.author.Role == Helper && entry.By != w.author.Person && w.people[entry.By] {
-		until, err := w.store.rewound(w.now)
-		if err != nil {
-			return nil, err
-		}
-		if !entry.At.Before(until) {
-			return &husbandry.Problem{Field: "by", Value: entry.By, Accepted: "leave it out: a helper writes under no other person's name"}, nil
-		}
-	}
 	if entry.Bin != "" && !w.bins[entry.Bin] {
 		return &husbandry.Problem{Field: "bin", Value: entry.Bin, Accepted: "give the id of a bin of this household"}, nil
 	}
