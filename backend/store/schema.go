@@ -61,17 +61,19 @@ func createCollections(app core.App) error {
 	if err := app.Save(deliveriesCollection(devices.Id)); err != nil {
 		return err
 	}
-	// PocketBase's stock collection for accounts: ours is people.
-	if users, err := app.FindCollectionByNameOrId("users"); err == nil {
-		if err := app.Delete(users); err != nil {
-			return err
-		}
-	}
 	if _, err := app.DB().NewQuery(`CREATE TABLE feed (
 		seq INTEGER PRIMARY KEY AUTOINCREMENT, sort TEXT NOT NULL, record TEXT NOT NULL)`).Execute(); err != nil {
 		return err
 	}
-	return saveSettings(app)
+	if err := saveSettings(app); err != nil {
+		return err
+	}
+	// PocketBase's stock collection for accounts: ours is people. Last, because
+	// what tidies up behind it reads the settings in a goroutine of its own.
+	if users, err := app.FindCollectionByNameOrId("users"); err == nil {
+		return app.Delete(users)
+	}
+	return nil
 }
 
 // saveSettings closes what PocketBase leaves open: nobody's address is
