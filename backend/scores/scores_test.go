@@ -223,8 +223,8 @@ func TestAServerThatStopsBeforeSettlingSettlesAfterwards(t *testing.T) {
 	w := mustWatch(t)
 	frozen := w.mustOpen(husbandry.ChoreFeel)
 	feel := w.feel("dry")
-	w.MustStore(nil, feel)
-	if err := w.Store.SetResult(frozen.ID, nil); err != nil { // as if it had stopped here
+	w.mustLog(feel)
+	if err := w.Store.SetResult(frozen.ID, nil); err != nil { // as if it had stopped before it wrote this
 		t.Fatal(err)
 	}
 	w.MustRestart()
@@ -299,10 +299,13 @@ func TestTheEndOfTheExampleEmptiesTheWindows(t *testing.T) {
 		t.Fatal("nothing of the example was frozen")
 	}
 	tr.MustCall("DELETE", "/api/underlog/example", begun.Token, nil, 204, nil)
+	if n := count(); n != 0 {
+		t.Errorf("%d windows are left behind by the removal", n)
+	}
 	if err := tr.Forecast.Refresh(); err != nil {
 		t.Fatal(err)
 	}
 	if n := count(); n != 0 {
-		t.Errorf("%d windows are left", n)
+		t.Errorf("%d windows came back", n)
 	}
 }

@@ -133,6 +133,19 @@ func TestTheLookOfAWindowIsTheEntryThatFollowsItsOwn(t *testing.T) {
 	}
 }
 
+func TestWhatWasForecastInIgnoranceHasNoLook(t *testing.T) {
+	base := water("a", -30)
+	w := mustFreeze(t, husbandry.ChoreFeel, "", start, base)
+	for _, late := range []husbandry.Entry{water("late", -2), feel("late", -2, "dry")} {
+		if next, ok := w.Next([]husbandry.Entry{base, late, feel("c", 20, "damp")}); ok {
+			t.Errorf("with a late %s the next entry is %s", late.What, next.ID)
+		}
+	}
+	if next, ok := w.Next([]husbandry.Entry{base, feel("c", 20, "damp")}); !ok || next.ID != "c" {
+		t.Errorf("the next entry is %q", next.ID)
+	}
+}
+
 func TestALookSettlesTheLatestWindowFrozenBeforeIt(t *testing.T) {
 	base := water("a", 0)
 	standing, opened := mustFreeze(t, husbandry.ChoreFeel, "", start, base), mustFreeze(t, husbandry.ChoreFeel, "", hour(10), base)
