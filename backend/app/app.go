@@ -23,6 +23,7 @@ import (
 	"underlog/backend/forecast"
 	"underlog/backend/household"
 	"underlog/backend/scores"
+	"underlog/backend/sessions"
 	"underlog/backend/store"
 	"underlog/backend/web"
 )
@@ -45,6 +46,7 @@ type Main struct {
 	Alerts   *alerts.Alerts
 	Scores   *scores.Scores
 
+	sessions *sessions.Sessions
 	config   Config
 	pb       *core.BaseApp
 	listener net.Listener
@@ -64,6 +66,7 @@ func Start(config Config) (*Main, error) {
 	m := &Main{config: config, served: make(chan error, 1)}
 	m.pb = core.NewBaseApp(core.BaseAppConfig{DataDir: config.DataDir, DBConnect: store.Open})
 	m.Store = store.New(m.pb, config.Clock)
+	m.sessions = sessions.New(m.Store)
 	if err := m.open(); err != nil {
 		return nil, errors.Join(err, m.release())
 	}
@@ -137,6 +140,7 @@ func (m *Main) release() error {
 // Bind adds every route that is not PocketBase's own, and the guard before all of them.
 func (m *Main) Bind(se *core.ServeEvent) {
 	web.Guard(se)
+	m.sessions.Bind(se)
 	(&household.Routes{Store: m.Store}).Bind(se)
 	(&books.Routes{Store: m.Store, OwnerOnly: household.RequireOwner()}).Bind(se)
 	(&exchange.Route{Store: m.Store}).Bind(se)

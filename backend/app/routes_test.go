@@ -49,6 +49,9 @@ var table = []row{
 	{"DELETE /api/underlog/people/{id}", "/api/underlog/people/{owner}", "", 401, 403, 400},
 	{"POST /api/underlog/sensors", "", `{"name":""}`, 401, 403, 400},
 	{"DELETE /api/underlog/sensors/{id}", "/api/underlog/sensors/nosensoratall00", "", 401, 403, 404},
+	{"GET /api/underlog/sessions", "", "", 401, 200, 200},
+	{"DELETE /api/underlog/sessions/{id}", "/api/underlog/sessions/nosuchsession00", "", 401, 404, 404},
+	{"DELETE /api/underlog/sessions/{id}", "/api/underlog/sessions/{session}", "", 401, 404, 204}, // an owner's
 	{"GET /api/underlog/honesty", "", "", 401, 200, 200},
 	{"POST /api/underlog/climate", "", `{"temperature_c":20}`, 401, 401, 401}, // a person's token is no sensor's
 	{"GET /{path...}", "/", "", 200, 200, 200},
@@ -146,7 +149,8 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 	var sensor struct{ ID string }
 	owner.MustCall("POST", "/api/underlog/sensors", owner.Token, map[string]string{"name": "Shelf"}, 201, &sensor)
 
-	ids := map[string]string{"{bin}": bin.ID, "{log}": look.ID, "{sensor}": sensor.ID, "{owner}": owner.Person.ID,
+	second := server.MustSignIn("Robin")
+	ids := map[string]string{"{session}": mustSession(t, second), "{bin}": bin.ID, "{log}": look.ID, "{sensor}": sensor.ID, "{owner}": owner.Person.ID,
 		"{device}": store.DeviceID(owner.Person.ID, owner.Device)}
 	fill := func(path, mine string) string {
 		for place, id := range ids {
@@ -179,6 +183,23 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 			t.Errorf("the table does not know %s", route)
 		}
 	}
+}
+
+// mustSession is the id of the session of a phone.
+func mustSession(t *testing.T, phone *trial.Phone) string {
+	t.Helper()
+	var sessions []struct {
+		ID   string
+		Here bool
+	}
+	phone.MustCall("GET", "/api/underlog/sessions", phone.Token, nil, 200, &sessions)
+	for _, session := range sessions {
+		if session.Here {
+			return session.ID
+		}
+	}
+	t.Fatalf("no session is here: %+v", sessions)
+	return ""
 }
 
 // ask returns the status alone: one of the routes never ends its answer.
@@ -231,7 +252,7 @@ func TestWhatEachRoleReads(t *testing.T) {
 		{"rooms", 1, 1}, {"bins", 1, 1}, {"kinds", len(husbandry.Kinds()), len(husbandry.Kinds())},
 		{"foods", len(husbandry.Foods()), len(husbandry.Foods())}, {"logs", 1, 1}, {"people", 2, 2},
 		{"chores", len(chores), len(chores)}, {"windows", int(windows), int(windows)},
-		{"devices", 1, 2}, {"sensors", 0, 1}, {"deliveries", -1, -1}, {"keys", -1, -1}, {"_superusers", -1, -1},
+		{"sessions", 1, 2}, {"devices", 1, 2}, {"sensors", 0, 1}, {"deliveries", -1, -1}, {"keys", -1, -1}, {"_superusers", -1, -1},
 	}
 	collections, err := server.Store.App.FindAllCollections()
 	if err != nil {

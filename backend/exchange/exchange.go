@@ -65,6 +65,7 @@ func (r *Route) serve(e *core.RequestEvent) error {
 		return e.JSON(refusal.Status, refusal)
 	}
 	author := store.Author{Person: e.Auth.Id, Device: request.Device, Role: e.Auth.GetString("role")}
+	author.Session, _ = e.Get(store.SessionKey).(string)
 	answer, err := r.exchange(author, request)
 	if err != nil {
 		return r.failed(e, err)

@@ -117,7 +117,7 @@ func (r *Routes) begin(e *core.RequestEvent, name, password string, records func
 		return r.notAdded(e, err)
 	}
 	r.Store.Tell(receipt)
-	return signedIn(e, owner)
+	return apis.RecordAuthResponse(e, owner, core.MFAMethodPassword, nil)
 }
 
 var errBegun = errors.New("the household has begun")
@@ -221,16 +221,4 @@ func hemisphere(zone string) string {
 		return "south"
 	}
 	return "north"
-}
-
-// signedIn answers with a session.
-func signedIn(e *core.RequestEvent, person *core.Record) error {
-	token, err := person.NewAuthToken()
-	if err != nil {
-		return err
-	}
-	return e.JSON(http.StatusOK, map[string]any{
-		"token":  token,
-		"record": store.Person{ID: person.Id, Name: person.GetString("name"), Role: person.GetString("role")},
-	})
 }

@@ -60,15 +60,20 @@ func DeviceID(person, device string) string {
 	return husbandry.RecordID(Devices, person+" "+device)
 }
 
-// Seen notes that a person's device was here; about every ten minutes is
-// enough.
+// seldom is how often it is noted that somebody was here.
+const seldom = 10 * time.Minute
+
+// Seen notes that a person's device was here.
 func (s *Store) Seen(author Author) error {
 	now := s.Clock.Now()
+	if err := s.seenSession(author, now); err != nil {
+		return err
+	}
 	_, err := s.App.NonconcurrentDB().NewQuery(`INSERT INTO devices (id, person, device, seen_at)
 		VALUES ({:id}, {:person}, {:device}, {:now})
 		ON CONFLICT (id) DO UPDATE SET seen_at = excluded.seen_at WHERE seen_at < {:stale}`).
 		Bind(dbx.Params{"id": DeviceID(author.Person, author.Device), "person": author.Person, "device": author.Device,
-			"now": dateTime(now), "stale": dateTime(now.Add(-10 * time.Minute))}).Execute()
+			"now": dateTime(now), "stale": dateTime(now.Add(-seldom))}).Execute()
 	return err
 }
 
@@ -76,7 +81,7 @@ func (s *Store) Seen(author Author) error {
 // epoch. It is for the invented household only; callers see to that.
 func (s *Store) Wipe() error {
 	err := s.App.RunInTransaction(func(tx core.App) error {
-		tables := []string{Deliveries, Devices, Sensors, Chores, Windows, Logs, "bins", "kinds", "foods", "rooms", "feed", People}
+		tables := []string{Deliveries, Devices, Sessions, Sensors, Chores, Windows, Logs, "bins", "kinds", "foods", "rooms", "feed", People}
 		for _, table := range tables {
 			if _, err := tx.NonconcurrentDB().Delete(table, dbx.NewExp("1=1")).Execute(); err != nil {
 				return err

@@ -13,15 +13,19 @@ import (
 // An Author is who offers records. The zero Author is the household itself:
 // its seeds, its example, its books.
 type Author struct {
-	Person string // id
-	Device string
-	Role   string
+	Person  string // id
+	Device  string
+	Role    string
+	Session string
 	// Behind is set while the author has not read all of the feed. What its
 	// records name may then be lost here and still to be brought back, so
 	// a record that names something unknown, or is an edit of it, gets no
 	// verdict yet.
 	Behind bool
 }
+
+// SessionKey is where a request keeps the id of its session.
+const SessionKey = "underlogSession"
 
 // A Verdict is what became of one offered record.
 type Verdict struct {
