@@ -29,7 +29,7 @@ func main() {
 		// Errors are sentences; the usage would bury them.
 		SilenceUsage: true,
 	}
-	root.AddCommand(serveCommand(), bookcmd.Chores(time.Now), bookcmd.Book())
+	root.AddCommand(serveCommand(), dashboardCommand(), bookcmd.Chores(time.Now), bookcmd.Book())
 	if err := root.Execute(); err != nil {
 		os.Exit(1)
 	}
@@ -50,6 +50,7 @@ func serveCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			log.Info("serving", "address", server.Addr(), "data", data)
 			greet(command.OutOrStdout(), server.URL(), data)
 			err = server.Wait(ctx)
 			log.Info("stopping")
@@ -60,6 +61,27 @@ func serveCommand() *cobra.Command {
 		},
 	}
 	command.Flags().StringVar(&addr, "http", "127.0.0.1:8090", "address to listen on, host:port")
+	command.Flags().StringVar(&data, "data", "./data", "folder that holds everything")
+	return command
+}
+
+func dashboardCommand() *cobra.Command {
+	var data string
+	command := &cobra.Command{
+		Use:   "dashboard ADDRESS",
+		Short: "Make an account for the dashboard, or give it a new password",
+		Long: "The dashboard shows every record as a table, at /_/ and from this machine only. Its account\n" +
+			"is named by an e-mail address, to which nothing is ever sent. The server may be running.",
+		Args: cobra.ExactArgs(1),
+		RunE: func(command *cobra.Command, args []string) error {
+			password, err := app.AddKeeper(data, args[0])
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(command.OutOrStdout(), "The dashboard is at /_/ of the address that Underlog serves, seen from this machine.\nAddress:  %s\nPassword: %s\n", args[0], password)
+			return nil
+		},
+	}
 	command.Flags().StringVar(&data, "data", "./data", "folder that holds everything")
 	return command
 }

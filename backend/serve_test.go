@@ -271,6 +271,7 @@ func TestServeSaysWhereItIsAndStopsInPeace(t *testing.T) {
 	if !errors.As(err, &exit) {
 		t.Errorf("a second server on the folder: %v %s", err, second)
 	}
+	mustOpenDashboard(t, command, p, data)
 	if err := p.Process.Signal(os.Interrupt); err != nil {
 		t.Fatal(err)
 	}
@@ -280,5 +281,30 @@ func TestServeSaysWhereItIsAndStopsInPeace(t *testing.T) {
 	p = mustServe(t, command, data)
 	if err := p.exchange(token, nil, nil, &exchanged{}); err != nil {
 		t.Errorf("after the next start the session does not hold: %v", err)
+	}
+}
+
+// mustOpenDashboard makes an account while the server runs and signs in with
+// it, twice: the second time with a new password.
+func mustOpenDashboard(t *testing.T, command string, p *process, data string) {
+	t.Helper()
+	for range 2 {
+		out, err := exec.Command(command, "dashboard", "--data", data, "keeper@example.org").Output()
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, password, found := strings.Cut(string(out), "Password: ")
+		if !found {
+			t.Fatalf("it says %s", out)
+		}
+		var session struct{ Token string }
+		err = p.call("/api/collections/_superusers/auth-with-password", "",
+			map[string]string{"identity": "keeper@example.org", "password": strings.TrimSpace(password)}, &session)
+		if err != nil || session.Token == "" {
+			t.Fatalf("the dashboard does not open: %v", err)
+		}
+	}
+	if out, err := exec.Command(command, "dashboard", "--data", data, "no address").CombinedOutput(); err == nil {
+		t.Errorf("no address was taken: %s", out)
 	}
 }

@@ -67,6 +67,7 @@ func Start(config Config) (*Main, error) {
 	m.pb = core.NewBaseApp(core.BaseAppConfig{DataDir: config.DataDir, DBConnect: store.Open})
 	m.Store = store.New(m.pb, config.Clock)
 	m.sessions = sessions.New(m.Store)
+	forward(m.pb, config.Log)
 	if err := m.open(); err != nil {
 		return nil, errors.Join(err, m.release())
 	}
