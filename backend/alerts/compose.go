@@ -12,14 +12,11 @@ import (
 	"underlog/backend/store"
 )
 
-// A message is one push for one device: its words, and the deliveries that it
-// carries. One message a delivery for now; several that are due at once for
-// one device would become one here.
+// A message is one push for one device.
 type message struct {
-	deliveries []store.Delivery
-	payload    []byte
-	topic      string
-	ttl        time.Duration
+	payload []byte
+	topic   string
+	ttl     time.Duration
 }
 
 // notification is a message in the declarative form, which newer browsers
@@ -45,26 +42,20 @@ func (n notification) payload() ([]byte, error) {
 	}{8030, n})
 }
 
-func (a *Alerts) compose(now time.Time, deliveries []store.Delivery) ([]message, error) {
+// compose words the message that carries deliveries of one device; there is
+// one of them, as long as inMessages says so.
+func (a *Alerts) compose(now time.Time, deliveries []store.Delivery) (message, error) {
 	zone, err := a.store.Zone()
 	if err != nil {
-		return nil, err
+		return message{}, err
 	}
-	messages := make([]message, 0, len(deliveries))
-	for _, d := range deliveries {
-		note, err := a.leftovers(d, now.In(zone))
-		if err != nil {
-			return nil, err
-		}
-		payload, err := note.payload()
-		if err != nil {
-			return nil, err
-		}
-		messages = append(messages, message{
-			deliveries: []store.Delivery{d}, payload: payload, topic: topic(d.Chore), ttl: d.Until.Time().Sub(now),
-		})
+	d := deliveries[0]
+	note, err := a.leftovers(d, now.In(zone))
+	if err != nil {
+		return message{}, err
 	}
-	return messages, nil
+	payload, err := note.payload()
+	return message{payload: payload, topic: topic(d.Chore), ttl: d.Until.Time().Sub(now)}, err
 }
 
 // leftovers words the alert of a look that is due.

@@ -69,34 +69,82 @@ func (a *Alerts) deliverAll(now time.Time, devices map[string]store.Device, read
 
 // deliverTo sends one device's messages and writes down what became of each.
 func (a *Alerts) deliverTo(now time.Time, device store.Device, deliveries []store.Delivery) error {
-	messages, err := a.compose(now, deliveries)
-	if err != nil {
-		return err
-	}
-	for _, message := range messages {
+	for _, together := range inMessages(deliveries) {
 		if a.context.Err() != nil {
 			return nil // closing: they stay waiting
+		}
+		standing, err := a.standing(together)
+		if err != nil {
+			return err
+		}
+		if len(standing) == 0 {
+			continue
+		}
+		message, err := a.compose(now, standing)
+		if err != nil {
+			return err
 		}
 		answer := a.sender.send(a.context, device, message)
 		if a.context.Err() != nil && answer.status == 0 {
 			return nil
 		}
-		if err := a.store.NoteAnswer(device.ID, answer.status); err != nil {
+		if err := a.note(now, device, standing, answer); err != nil {
 			return err
 		}
-		for _, delivery := range message.deliveries {
-			settle(&delivery, answer, now)
-			if err := a.store.WriteDelivery(delivery); err != nil {
-				return err
-			}
-		}
 		if answer.gone() {
-			a.log.Info("alerts: a device takes no more", "device", device.Label, "status", answer.status)
-			return a.store.Unsubscribe(device.ID, device.Endpoint)
+			return nil
 		}
-		if answer.status >= 300 || answer.status == 0 {
-			a.log.Warn("alerts: a message was not taken", "device", device.Label, "status", answer.status, "answer", answer.text)
+	}
+	return nil
+}
+
+// inMessages says which deliveries of one device go together in a message:
+// each alone, for now.
+func inMessages(deliveries []store.Delivery) [][]store.Delivery {
+	messages := make([][]store.Delivery, len(deliveries))
+	for i, delivery := range deliveries {
+		messages[i] = []store.Delivery{delivery}
+	}
+	return messages
+}
+
+// standing returns the deliveries that still stand, and writes down those
+// that do not.
+func (a *Alerts) standing(deliveries []store.Delivery) (standing []store.Delivery, err error) {
+	for _, delivery := range deliveries {
+		stands, err := a.stands(delivery)
+		if err != nil {
+			return nil, err
 		}
+		if stands {
+			standing = append(standing, delivery)
+			continue
+		}
+		delivery.State = store.Settled
+		if err := a.store.WriteDelivery(delivery); err != nil {
+			return nil, err
+		}
+	}
+	return standing, nil
+}
+
+// note writes down what a push service answered.
+func (a *Alerts) note(now time.Time, device store.Device, deliveries []store.Delivery, answer answer) error {
+	if err := a.store.NoteAnswer(device.ID, answer.status); err != nil {
+		return err
+	}
+	for _, delivery := range deliveries {
+		settle(&delivery, answer, now)
+		if err := a.store.WriteDelivery(delivery); err != nil {
+			return err
+		}
+	}
+	switch {
+	case answer.gone():
+		a.log.Info("alerts: a device takes no more", "device", device.Label, "status", answer.status)
+		return a.store.Unsubscribe(device.ID, device.Endpoint)
+	case answer.status < 200 || answer.status >= 300:
+		a.log.Warn("alerts: a message was not taken", "device", device.Label, "status", answer.status, "answer", answer.text)
 	}
 	return nil
 }

@@ -33,7 +33,7 @@ func (a *Alerts) plan(now time.Time) (standing map[string]bool, err error) {
 		if chore.Chore != husbandry.ChoreLeftovers {
 			continue
 		}
-		instance, err := a.instance(chore)
+		instance, err := a.instance(chore.Chore, chore.Of)
 		if err != nil {
 			return nil, err
 		}
@@ -53,9 +53,21 @@ func (a *Alerts) plan(now time.Time) (standing map[string]bool, err error) {
 
 // instance names one standing of a chore: a feeding that was looked at and
 // left in stands anew.
-func (a *Alerts) instance(chore husbandry.Chore) (string, error) {
-	looks, err := a.store.Looks(chore.Of)
-	return fmt.Sprintf("%s %s %d", chore.Chore, chore.Of, looks), err
+func (a *Alerts) instance(chore, feeding string) (string, error) {
+	looks, err := a.store.Looks(feeding)
+	return fmt.Sprintf("%s %s %d", chore, feeding, looks), err
+}
+
+// stands reports whether nobody has looked at a delivery's feeding, or struck
+// it, since the delivery was planned. It asks the records themselves, at the
+// last moment: the chores may be a survey behind.
+func (a *Alerts) stands(d store.Delivery) (bool, error) {
+	struck, err := a.store.IsStruck(d.Of)
+	if err != nil || struck {
+		return false, err
+	}
+	instance, err := a.instance(husbandry.ChoreLeftovers, d.Of)
+	return instance == d.Chore, err
 }
 
 // planFor decides whether a chore is to be told to a device by now.

@@ -3,8 +3,10 @@ package exchange_test
 import (
 	"bytes"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"net"
 	"testing"
 	"time"
@@ -14,7 +16,10 @@ import (
 	"underlog/internal/husbandry"
 )
 
-// The line is cut after every single byte of a request, and of an answer.
+var every = flag.Int("cut.every", 5, "bytes between one cut and the next; 1 cuts after every byte")
+
+// The line is cut after every single byte of a request, and of an answer: with
+// -cut.every=1, else after every fifth, beginning with another at every run.
 // Whatever was cut, offering the same again ends with the entry stored once,
 // and the server takes the next request as if nothing had been.
 func TestALineThatIsCutAtEveryByte(t *testing.T) {
@@ -22,7 +27,7 @@ func TestALineThatIsCutAtEveryByte(t *testing.T) {
 	phone.Store.App.Settings().RateLimits.Enabled = false
 	want := 0
 	for _, side := range []string{"request", "answer"} {
-		for cut := 0; ; cut++ {
+		for cut := rand.IntN(*every); ; cut += *every {
 			entry := water(phone, bin.ID)
 			raw := mustRaw(t, phone, entry)
 			whole := false
@@ -37,7 +42,7 @@ func TestALineThatIsCutAtEveryByte(t *testing.T) {
 				t.Fatalf("%s cut after %d bytes, then offered again: %+v", side, cut, answer.Verdicts[0])
 			}
 			if want++; whole {
-				t.Logf("%d bytes of %s", cut, side)
+				t.Logf("cut up to the end of the %s, %d bytes", side, cut)
 				break
 			}
 		}

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"underlog/backend/exchange"
 	"underlog/backend/store"
 	"underlog/backend/trial"
 	"underlog/internal/husbandry"
@@ -351,10 +352,13 @@ func TestRequestsThatAreWrongAsAWhole(t *testing.T) {
 		})
 	}
 	for cut := 1; cut < len(whole); cut++ {
-		status, answer, _ := phone.Call("POST", "/api/underlog/exchange", phone.Token, whole[:cut])
-		if status != 400 || !bytes.Contains(answer, []byte("cut off")) {
-			t.Fatalf("cut after %d bytes: %d %s", cut, status, answer)
+		if _, refusal := exchange.Parse(whole[:cut]); refusal == nil || !strings.Contains(refusal.Sentence, "cut off") {
+			t.Fatalf("cut after %d bytes: %+v", cut, refusal)
 		}
+	}
+	status, answer, _ := phone.Call("POST", "/api/underlog/exchange", phone.Token, whole[:len(whole)/2])
+	if status != 400 || !bytes.Contains(answer, []byte("cut off")) {
+		t.Errorf("cut in the middle: %d %s", status, answer)
 	}
 	if count, err := phone.Store.App.CountRecords(store.Logs); err != nil || count != 0 {
 		t.Errorf("%d entries are stored (%v), want none", count, err)

@@ -176,6 +176,11 @@ func (s *Store) Looks(feeding string) (int, error) {
 		AND NOT EXISTS (SELECT 1 FROM logs AS strikes WHERE strikes.struck = logs.id)`, dbx.Params{"of": feeding})
 }
 
+// IsStruck reports whether a stored entry is struck.
+func (s *Store) IsStruck(id string) (bool, error) {
+	return value[bool](s.App.ConcurrentDB(), "SELECT COUNT(*) > 0 FROM logs WHERE struck = {:id}", dbx.Params{"id": id})
+}
+
 // ErrUnknown is the error of a record that is not there.
 var ErrUnknown = errors.New("there is no such record")
 

@@ -6,16 +6,21 @@ package trial
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
+	"os"
+	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 	"time"
 
 	"github.com/google/uuid"
 	"github.com/jonboulle/clockwork"
+	"github.com/pocketbase/pocketbase/core"
 
 	"underlog/backend/alerts"
 	"underlog/backend/app"
@@ -42,6 +47,7 @@ func MustStart(tb testing.TB, at time.Time) *Trial {
 	tb.Helper()
 	t := &Trial{TB: tb, Clock: clockwork.NewFakeClockAt(at), Push: pushtest.Start(), Dir: tb.TempDir()}
 	tb.Cleanup(t.Push.Close)
+	mustLayOut(tb, t.Dir)
 	t.MustOpen()
 	tb.Cleanup(func() {
 		if t.Main != nil {
@@ -49,6 +55,48 @@ func MustStart(tb testing.TB, at time.Time) *Trial {
 		}
 	})
 	return t
+}
+
+// fresh is a data folder as a first start leaves it; making it anew for every
+// test would take most of their time.
+var fresh struct {
+	sync.Once
+	folder string
+}
+
+func mustLayOut(tb testing.TB, folder string) {
+	tb.Helper()
+	must := func(err error) {
+		if err != nil {
+			tb.Fatal(err)
+		}
+	}
+	fresh.Do(func() {
+		made := filepath.Join(tb.TempDir(), "fresh")
+		main, err := app.Start(app.Config{DataDir: made, Addr: "127.0.0.1:0", Clock: clockwork.NewFakeClockAt(Noon), Files: files, Log: slog.New(slog.DiscardHandler)})
+		must(err)
+		// Passwords that are quick to check: what they hold off is not tested here.
+		people, err := main.Store.App.FindCollectionByNameOrId(store.People)
+		must(err)
+		people.Fields.GetByName("password").(*core.PasswordField).Cost = 4
+		must(main.Store.App.Save(people))
+		must(main.Close())
+		fresh.folder, err = os.MkdirTemp("", "underlog-trial-*") // outlives this test
+		must(err)
+		must(os.CopyFS(fresh.folder, os.DirFS(made)))
+	})
+	must(os.CopyFS(folder, os.DirFS(fresh.folder)))
+	// Keys and the epoch are each household's own.
+	must(forget(filepath.Join(folder, "data.db")))
+}
+
+func forget(database string) error {
+	db, err := store.Open(database)
+	if err != nil {
+		return err
+	}
+	_, err = db.NewQuery("DELETE FROM keys").Execute()
+	return errors.Join(err, db.Close())
 }
 
 // MustOpen starts the server on its folder.
