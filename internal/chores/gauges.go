@@ -5,7 +5,6 @@ import (
 	"math"
 	"time"
 
-	"underlog/internal/gauge"
 	"underlog/internal/husbandry"
 	"underlog/internal/units"
 )
@@ -16,13 +15,13 @@ import (
 func dryTolerance(moisture string) float64 {
 	switch moisture {
 	case "wet":
-		return 0.10
+		return 0.03
 	case "humid":
-		return 0.14
+		return 0.04
 	case "arid":
-		return 0.25
+		return 0.08
 	default:
-		return 0.18
+		return 0.05
 	}
 }
 
@@ -31,19 +30,17 @@ const (
 	couldWater   = 0.50 // feeling can change what you do when water is wanted with these odds
 	realRisk     = 0.20 // the window closes when the depth is dry with these odds
 	surelyDry    = 0.90 // or the surface with these
-	refillTarget = 0.95 // level that a dose refills to
-	swampLevel   = 0.90 // level that a dose must not pass
+	refillTarget = 1.10 // level that a dose refills to
+	swampLevel   = 1.05 // level that a dose must not pass
 	swampOdds    = 0.05 // but with these odds
+	usuallyFound = 1    // the word, barely, at which a bin that is due is watered
 	doseAhead    = 36 * time.Hour
 	// longestUnfelt is how long a damp side goes unfelt whatever the odds.
-	longestUnfelt = 14 * day
-	// largestDosePerM2 is the most that is poured at once, mL: half as much
-	// again as three US tablespoons for the damp half of a 6-quart tub.
-	largestDosePerM2 = 1.5 * 3 * units.MillilitresPerTablespoon / 0.034
-	thinOpens        = 0.50
-	bareDue          = 0.30
-	bareCloses       = 0.70
-	frassDue         = 0.50
+	longestUnfelt = 21 * day
+	thinOpens     = 0.50
+	bareDue       = 0.30
+	bareCloses    = 0.70
+	frassDue      = 0.50
 )
 
 // feelChore says when to feel the damp side, and how much to add if it is
@@ -71,8 +68,7 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 	}
 	chore := window(b.past.bin.ID, husbandry.ChoreFeel, b.feel.opens, due, b.feel.closes)
 	system := units.System(h.Room.Units)
-	ml := tr.refill(tr.filter.At(tr.future(later(due, at))))
-	chore.DoseML = math.Round(10*math.Max(system.RoundDose(ml), system.DoseStep())) / 10
+	chore.DoseML = tr.dose(usuallyFound, later(due, at), system)
 	if due.Before(at.Add(doseAhead)) {
 		chore.DoseIfML = tr.dosesIf(at, system)
 	}
@@ -101,25 +97,10 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 // dosesIf returns the dose for each word that the damp side may feel like now.
 func (tr *track) dosesIf(at time.Time, system units.System) map[string]float64 {
 	doses := make(map[string]float64, len(husbandry.FeelWords))
-	now := tr.future(later(at, tr.last))
 	for word, feel := range husbandry.FeelWords {
-		ml := 0.0
-		if word <= 1 { // damp already: nothing to do
-			felt := tr.filter.If(now, word)
-			ml = tr.refill(felt)
-			ml = math.Max(system.RoundDose(ml), system.DoseStep())
-		}
-		doses[feel] = math.Round(10*ml) / 10
+		doses[feel] = tr.dose(word, at, system)
 	}
 	return doses
-}
-
-// refill is the dose, in mL, that tops up the store of the damp side in its
-// depth too, held back so that it is hardly ever swamped.
-func (tr *track) refill(found *gauge.Filter) float64 {
-	missing := (refillTarget - found.Store()[2]) * tr.params.FullDose
-	unswamped := found.DoseToRefill(math.MaxFloat32, swampLevel, swampOdds)
-	return math.Max(0, math.Min(missing, math.Min(unswamped, tr.largestDose)))
 }
 
 // likely puts odds before a state: "likely", "perhaps (1 in 4)".

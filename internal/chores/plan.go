@@ -83,7 +83,8 @@ func (h *Household) replayed(past *history) *binState {
 	b := &binState{past: past, damp: h.dampTrack(past), litter: h.litterTrack(past)}
 	b.fresh, b.renewed, b.renewedKnown = h.freshTrack(past)
 	b.damp.replay(b.damp.params.Rate, nil)
-	b.damp.filter.Lesson(&b.lesson)
+	taught, _ := b.damp.likelier()
+	taught.Lesson(&b.lesson)
 	b.litter.replay(b.litter.params.Rate, nil)
 	b.fresh.replay(b.fresh.params.Rate, nil)
 	return b
@@ -117,7 +118,7 @@ func (r *Room) pool() {
 
 // leastSpread is how far a bin's rate may differ from what the others teach:
 // tight tubs and airy ones are not wrong in the same way (judgement).
-const leastSpread = 0.4
+const leastSpread = 0.45
 
 // coarse rounds a belief, so that a bin need not be replayed for a change that
 // nobody could see.
@@ -233,9 +234,10 @@ func (b *binState) fanPast(at time.Time) []FanPoint {
 			points = append(points, then.fanPoint(t))
 		}
 	}
-	for i := range b.damp.events {
-		e := &b.damp.events[i]
-		t := b.damp.from.Add(time.Duration(e.Hours * float64(time.Hour)))
+	_, events := b.damp.likelier()
+	for i := range events {
+		e := &events[i]
+		t := b.damp.from.Add(hoursLong(e.Hours))
 		if i > 0 {
 			for between := then.last.Add(2 * fanStep); between.Before(t.Add(-fanStep)); between = between.Add(2 * fanStep) {
 				point(between)

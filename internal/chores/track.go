@@ -13,14 +13,17 @@ type track struct {
 	params gauge.Params
 	filter *gauge.Filter
 	events []gauge.Event
-	from   time.Time // of the first event: hour and clock 0
-	last   time.Time // of the last event
-	felt   time.Time // of the last reading, or of the first event
-	// largestDose is the most to pour at once, in the units of doses.
-	largestDose float64
-	clock       func(t time.Time) float64 // not yet counted from the first event
-	prior       gauge.RatePrior           // in use
-	touch       []gauge.Touch             // in use
+	from   time.Time                 // of the first event: hour and clock 0
+	last   time.Time                 // of the last event
+	felt   time.Time                 // of the last reading, or of the first event
+	clock  func(t time.Time) float64 // not yet counted from the first event
+	prior  gauge.RatePrior           // in use
+	touch  []gauge.Touch             // in use
+
+	// Of dampness only.
+	mm      float64 // mL that cover the damp side a millimetre deep
+	depth   float64 // of the substrate, m
+	shallow shallow
 }
 
 // climateDoubt is how far the drying power of the coming days may be from
@@ -52,6 +55,9 @@ func (tr *track) replay(prior gauge.RatePrior, touch []gauge.Touch) {
 	tr.prior, tr.touch = prior, slices.Clone(touch)
 	tr.filter.Reset(tr.params, prior, tr.touch)
 	tr.filter.Replay(tr.events)
+	if tr.mm > 0 {
+		tr.weigh()
+	}
 }
 
 // odds returns the odds at an instant no earlier than the last event.
@@ -59,13 +65,24 @@ func (tr *track) odds(t time.Time) gauge.Odds {
 	if t.Before(tr.last) {
 		t = tr.last
 	}
-	return tr.filter.Forecast(nil, []gauge.Future{tr.future(t)})[0]
+	future := []gauge.Future{tr.future(t)}
+	odds := tr.filter.Forecast(nil, future)[0]
+	if w := tr.shallow.odds; tr.shallow.events != nil && w > negligible {
+		other := tr.shallow.filter.Forecast(nil, future)[0]
+		odds.Dry += w * (other.Dry - odds.Dry)
+		odds.Risk += w * (other.Risk - odds.Risk)
+	}
+	return odds
 }
+
+// negligible odds of a story leave it untold.
+const negligible = 0.01
 
 // thirst returns the chance that the level lies below the second word from
 // below: that a look would lead to a dose.
 func (tr *track) thirst(t time.Time) float64 {
-	return tr.filter.SurfaceBelowAt(tr.future(later(t, tr.last)), tr.params.Cuts[1])
+	filter, _ := tr.likelier()
+	return filter.SurfaceBelowAt(tr.future(later(t, tr.last)), tr.params.Cuts[1])
 }
 
 // level returns the level with its 90 % span at an instant.
@@ -78,7 +95,8 @@ func (tr *track) fan(t time.Time) gauge.Fan {
 	if t.Before(tr.last) {
 		t = tr.last
 	}
-	return tr.filter.Fans(nil, []gauge.Future{tr.future(t)})[0]
+	filter, _ := tr.likelier()
+	return filter.Fans(nil, []gauge.Future{tr.future(t)})[0]
 }
 
 // horizon is how far ahead a crossing is looked for.
@@ -114,45 +132,6 @@ func (tr *track) crossing(share float64, odds func(time.Time) float64) time.Time
 	}
 	return high
 }
-
-// dampTrack follows the dampness of a bin's damp side. Its clock is the
-// potential loss of the damp side, in mL.
-func (h *Household) dampTrack(past *history) *track {
-	vents := tubOf(past.bin).Prepare()
-	both := vents.Loss(referenceAir)
-	// What leaves the damp side lies between what it hands to the dry side and
-	// what the vents let out (judgement).
-	loss := (both.DampMLPerHour + both.TubMLPerHour) / 2
-	tr := &track{
-		params: gauge.Dampness(dampArea(past.bin), past.bin.SubstrateDepthMM/1000),
-		filter: gauge.New(),
-		clock:  func(t time.Time) float64 { return loss * past.drying.at(t) },
-
-		largestDose: largestDosePerM2 * dampArea(past.bin),
-	}
-	// Judgement, tuned on the simulated tuning room.
-	tr.params.NoisePerDay, tr.params.SettleHours = 0.03, 60
-	tr.params.FullClock *= usedShare
-	tr.params.FullDose *= usedShare
-	for i := range past.entries {
-		e := &past.entries[i]
-		switch e.What {
-		case husbandry.Feel:
-			tr.event(e.At, gauge.Event{Kind: gauge.Word, Word: slices.Index(husbandry.FeelWords, e.Feel), Person: h.person(e.By)})
-		case husbandry.Water:
-			tr.event(e.At, gauge.Event{Kind: gauge.Dose, Amount: e.WaterML})
-		case husbandry.Renew:
-			// New substrate is put in moist (common practice, no source).
-			tr.event(e.At, gauge.Event{Kind: gauge.Renew, Amount: 0.85, Spread: 0.2})
-		}
-	}
-	h.begin(tr)
-	return tr
-}
-
-// usedShare is how much of the damp side's capacity takes part in a cycle of
-// drying and watering (judgement, tuned on the simulated tuning room).
-const usedShare = 0.75
 
 // begin gives a track without events a start: nothing is known before now.
 func (h *Household) begin(tr *track) {
