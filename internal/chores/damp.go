@@ -47,7 +47,7 @@ var dampCuts = [gauge.MaxWords - 1]float64{0.30, 0.50, 1.10}
 const (
 	largestDose = 2.5 // more stands on the surface
 	leastDose   = 0.9 // less does not reach below it
-	topUpFrom   = 1.5 // a damp side is topped up if that much is missing
+	topUpFrom   = 1.2 // a damp side is topped up if that much is missing
 	// keptDose is how much of a dose stays within the reach of a finger where
 	// the rest runs past.
 	keptDose = 0.9
@@ -58,7 +58,7 @@ const (
 // them is learned from how long its doses last. Judgement, tuned on the
 // simulated tuning room.
 const (
-	runsPast      = 0.10 // odds of it before anything is known
+	runsPast      = 0.15 // odds of it before anything is known
 	trustRunsPast = 0.30 // from these odds on doses stay small
 	clearRunsPast = 0.03 // below these the bin's own rate is trusted without limit
 	// More than a bin may have lost is not given: over balanceSpan the doses

@@ -15,13 +15,13 @@ import (
 func dryTolerance(moisture string) float64 {
 	switch moisture {
 	case "wet":
-		return 0.03
+		return 0.025
 	case "humid":
-		return 0.04
+		return 0.03
 	case "arid":
-		return 0.08
+		return 0.06
 	default:
-		return 0.05
+		return 0.04
 	}
 }
 
@@ -32,7 +32,7 @@ const (
 	surelyDry    = 0.90 // or the surface with these
 	refillTarget = 1.10 // level that a dose refills to
 	swampLevel   = 1.05 // level that a dose must not pass
-	swampOdds    = 0.05 // but with these odds
+	swampOdds    = 0.10 // but with these odds
 	usuallyFound = 1    // the word, barely, at which a bin that is due is watered
 	doseAhead    = 36 * time.Hour
 	// longestUnfelt is how long a damp side goes unfelt whatever the odds.

@@ -118,7 +118,7 @@ func (r *Room) pool() {
 
 // leastSpread is how far a bin's rate may differ from what the others teach:
 // tight tubs and airy ones are not wrong in the same way (judgement).
-const leastSpread = 0.45
+const leastSpread = 0.35
 
 // coarse rounds a belief, so that a bin need not be replayed for a change that
 // nobody could see.

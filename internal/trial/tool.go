@@ -2,6 +2,11 @@
 // (package roomsim) that share nothing with it, and reports what it is worth:
 // lids opened, needless openings, hours felt dry, at risk and swamped, beside
 // fixed routines and an oracle that sees the true level.
+//
+// Its benchmark prints the whole report, on rooms and seeds that no constant
+// was tuned on:
+//
+//	go test -run xxx -bench Policy ./internal/trial
 package trial
 
 import (
@@ -21,9 +26,14 @@ import (
 type Tool struct {
 	// Look is how far ahead of an evening a chore must be due to be done then.
 	Look time.Duration
+	// Tolerance, if not 0, opens a bin not when it is due but when the damp
+	// side feels dry at the end of Look with these odds.
+	Tolerance float64
+	// Plain pours the one dose that a chore names, and only on dry or barely.
+	Plain bool
 
 	engine *engine.Engine
-	taken  int // entries of the view that the engine has
+	taken  map[string]bool // entries that the engine has, by ID
 }
 
 // NewTool returns a Tool that goes round every evening.
@@ -32,15 +42,41 @@ func NewTool() *Tool { return &Tool{Look: 24 * time.Hour} }
 // Plan implements roomsim.Keeper.
 func (t *Tool) Plan(now time.Time, view roomsim.View) []roomsim.Visit {
 	t.read(view)
+	survey := t.engine.Survey
+	if t.Tolerance > 0 {
+		survey = t.engine.SurveyWithForecasts
+	}
 	var visits []roomsim.Visit
-	for _, chore := range t.engine.Survey(now).Chores {
-		if chore.Chore == husbandry.ChoreFeel && chore.Due.Before(now.Add(t.Look)) {
-			visits = append(visits, roomsim.Visit{Bin: chore.Bin, Water: func(feel string) float64 {
-				return chore.DoseIfML[feel]
-			}})
+	for _, chore := range survey(now).Chores {
+		if chore.Chore == husbandry.ChoreFeel && t.opens(chore, now) {
+			visits = append(visits, roomsim.Visit{Bin: chore.Bin, Water: func(feel string) float64 { return t.dose(chore, feel) }})
 		}
 	}
 	return visits
+}
+
+func (t *Tool) opens(chore husbandry.Chore, now time.Time) bool {
+	until := now.Add(t.Look)
+	if t.Tolerance == 0 || len(chore.Forecast) == 0 {
+		return chore.Due.Before(until)
+	}
+	odds := 0.0
+	for _, point := range chore.Forecast {
+		if !point.At.After(until) {
+			odds = *point.Dry
+		}
+	}
+	return odds >= t.Tolerance
+}
+
+func (t *Tool) dose(chore husbandry.Chore, feel string) float64 {
+	if dose, named := chore.DoseIfML[feel]; named && !t.Plain {
+		return dose
+	}
+	if feel == husbandry.FeelWords[0] || feel == husbandry.FeelWords[1] {
+		return chore.DoseML
+	}
+	return 0
 }
 
 // NextLook implements roomsim.LookPlanner: when the chore to look at the
@@ -59,7 +95,7 @@ func (t *Tool) NextLook(feeding roomsim.Entry, looks []roomsim.Entry, view rooms
 // book is made of.
 func (t *Tool) read(view roomsim.View) {
 	if t.engine == nil {
-		t.engine = engine.New()
+		t.engine, t.taken = engine.New(), map[string]bool{}
 		t.engine.Put(husbandry.Seeds(), nil)
 		for _, described := range view.Bins {
 			var bin husbandry.Bin
@@ -71,14 +107,17 @@ func (t *Tool) read(view roomsim.View) {
 			t.engine.Put([]husbandry.Sheet{sheet}, nil)
 		}
 	}
-	fresh := make([]husbandry.Entry, 0, len(view.Entries)-t.taken)
-	for _, seen := range view.Entries[t.taken:] {
+	var fresh []husbandry.Entry
+	for _, seen := range view.Entries {
+		if t.taken[seen.ID] {
+			continue
+		}
+		t.taken[seen.ID] = true
 		var entry husbandry.Entry
 		convert(seen, &entry)
 		fresh = append(fresh, entry)
 	}
 	t.engine.Put(nil, fresh)
-	t.taken = len(view.Entries)
 }
 
 func convert(from, to any) {
