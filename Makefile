@@ -63,12 +63,13 @@ test: build chromium ## every test: Go with the race detector, the app's, the wh
 	$(NPM) run e2e
 
 .PHONY: check
-check: pwa/dist/index.html ## formatting, linters, types, import rules
+check: pwa/dist/index.html ## formatting, linters, types, import rules, the size budget
 	@test -z "$$(gofmt -l backend internal pwa/embed.go)" || { echo "gofmt wants to change:"; gofmt -l backend internal pwa/embed.go; exit 1; }
 	$(GO) vet ./...
 	GOOS=js GOARCH=wasm $(GO) vet ./internal/engine/wasm
 	$(GO) tool staticcheck ./...
 	$(NPM) run check
+	$(NPM) run size
 
 .PHONY: bench
 bench: build ## speed and size figures, each as a ratio to a named limit

@@ -9,11 +9,10 @@ import { execFileSync } from 'node:child_process'
 import { mkdirSync, readFileSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import { results, Server } from '../e2e/server.mjs'
+import { roomOf } from './rooms.mjs'
 
 const root = fileURLToPath(new URL('../../', import.meta.url))
 const publicFile = (name) => new URL(`../public/${name}`, import.meta.url)
-const DAYS = 120 // of entries in the example
-const ERAS = 6
 
 async function exampleRoom() {
   mkdirSync(results, { recursive: true })
@@ -33,27 +32,6 @@ async function exampleRoom() {
   } finally {
     await server.stop()
   }
-}
-
-/** The example's bins again and again, each with its entries in every era. */
-function roomOf(bins, base) {
-  const templates = base.sheets.filter((sheet) => sheet.sheet === 'bins')
-  const sheets = base.sheets.filter((sheet) => sheet.sheet !== 'bins')
-  const entries = base.entries.filter((entry) => !entry.bin)
-  for (let n = 0; n < bins; n++) {
-    const template = templates[n % templates.length]
-    const id = `bin${String(n).padStart(12, '0')}`
-    sheets.push({ ...template, id })
-    for (let era = 0; era < ERAS; era++) {
-      for (const entry of base.entries.filter((one) => one.bin === template.id)) {
-        const suffix = `-${n}-${era}`
-        const at = new Date(Date.parse(entry.at) - era * DAYS * 86_400_000).toISOString()
-        const of = entry.of ? { of: entry.of + suffix } : {}
-        entries.push({ ...entry, ...of, id: entry.id + suffix, bin: id, at })
-      }
-    }
-  }
-  return { sheets, entries }
 }
 
 async function loadEngine() {

@@ -2,6 +2,7 @@
  * The round: which bins are stops now, in which order, and how long the walk
  * takes. Pure: the Round screen, the stop sheet and the tests use the same.
  */
+import { inWalkingOrder } from '../data/order'
 import type { Bin, Chore, ChoreSort, Glance, Survey } from '../types'
 
 /** Until then is "before the next likely round". */
@@ -35,16 +36,6 @@ const SECONDS: Record<ChoreSort, number> = {
   leaves: 35,
   renew: 900,
   look: 10,
-}
-
-/** Walking order: rack by name, then shelf from the top, then from the left. */
-export function inWalkingOrder(a: Bin, b: Bin): number {
-  return (
-    a.rack.localeCompare(b.rack, undefined, { numeric: true }) ||
-    a.shelf - b.shelf ||
-    a.position - b.position ||
-    a.id.localeCompare(b.id)
-  )
 }
 
 /** Whether a chore belongs to a round at now: open and due before the next one. */

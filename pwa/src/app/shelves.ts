@@ -1,6 +1,6 @@
 /** Bins as they stand on their racks, and what moving one changes. Pure. */
 import type { Bin } from '../types'
-import { inWalkingOrder } from './round'
+import { inWalkingOrder } from '../data/order'
 
 export interface RackView {
   rack: string

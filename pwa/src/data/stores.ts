@@ -18,6 +18,7 @@ import type {
 import { db, entryOf, type EntryRow } from './db'
 import { limits } from './limits'
 import { live } from './live'
+import { byText, inWalkingOrder } from './order'
 import { flat } from './stamp'
 
 /**
@@ -53,18 +54,6 @@ export const session: Readable<Session | undefined> = derived(
 async function flats<T extends { id: string; deleted?: boolean }>(sort: SheetSort): Promise<T[]> {
   const rows = await db.sheets.where('sheet').equals(sort).toArray()
   return rows.map((row) => flat<T>(row)).filter((record) => !record.deleted)
-}
-
-const byText = new Intl.Collator('en', { numeric: true, sensitivity: 'base' })
-
-/** Walking order: rack, shelf, position. */
-export function inWalkingOrder(a: Bin, b: Bin): number {
-  return (
-    byText.compare(a.rack, b.rack) ||
-    a.shelf - b.shelf ||
-    a.position - b.position ||
-    byText.compare(a.name, b.name)
-  )
 }
 
 /** Bins in use, in walking order. */

@@ -21,6 +21,7 @@ interface Core {
 }
 
 interface GoScope {
+  location: { origin: string }
   Go: new () => { importObject: WebAssembly.Imports; run(instance: WebAssembly.Instance): Promise<void> }
   underlogEngine: Core
   underlogEngineReady?: () => void
@@ -41,7 +42,8 @@ let onSurvey: (survey: Survey) => void = () => undefined
 
 async function load(): Promise<void> {
   const version = `?v=${__ENGINE_VERSION__}`
-  await import(/* @vite-ignore */ `/wasm_exec.js${version}`)
+  // A whole address: the development server keeps relative ones from files it does not build.
+  await import(/* @vite-ignore */ `${scope.location.origin}/wasm_exec.js${version}`)
   const go = new scope.Go()
   const ready = new Promise<void>((resolve) => (scope.underlogEngineReady = resolve))
   const response = await fetch(`/engine.wasm${version}`)
