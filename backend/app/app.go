@@ -6,6 +6,7 @@ package app
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -37,6 +38,13 @@ type Config struct {
 	Files   fs.FS           // the built app
 	Log     *slog.Logger    // slog's default
 	Push    alerts.Outbound // the way to the push services
+	Secure  Secure          // where phones reach the server; nowhere by default
+}
+
+// Secure is the way in from outside of this machine.
+type Secure struct {
+	Addr string      // host:port
+	TLS  *tls.Config // nil: there is no such way
 }
 
 // Main is the wired server.
@@ -49,7 +57,7 @@ type Main struct {
 	sessions *sessions.Sessions
 	config   Config
 	pb       *core.BaseApp
-	listener net.Listener
+	listener *listeners
 	unlock   func() error // of the data folder
 	served   chan error
 }
@@ -75,6 +83,9 @@ func Start(config Config) (*Main, error) {
 	m.pb.OnServe().BindFunc(func(se *core.ServeEvent) error {
 		se.InstallerFunc = nil // our own first page sets up
 		se.Listener = m.listener
+		if config.Secure.TLS != nil {
+			se.Server.TLSConfig = config.Secure.TLS // tells the server which protocols it may speak
+		}
 		m.Bind(se)
 		if err := se.Next(); err != nil {
 			return err
@@ -105,8 +116,8 @@ func (m *Main) open() error {
 	}
 	// The address is taken before anything is sent: a second server on the
 	// same folder fails here.
-	if m.listener, err = net.Listen("tcp", m.config.Addr); err != nil {
-		return fmt.Errorf("the address %s cannot be used: %w", m.config.Addr, err)
+	if m.listener, err = listen(m.config.Addr, m.config.Secure); err != nil {
+		return err
 	}
 	m.Store.OnChange(exchange.Nudge(m.pb))
 	m.Scores = scores.New(m.Store, m.config.Log)
@@ -152,6 +163,16 @@ func (m *Main) Bind(se *core.ServeEvent) {
 
 // Addr is where the server listens, host:port.
 func (m *Main) Addr() string { return m.listener.Addr().String() }
+
+// SecurePort is the port of the secure address, empty where there is none.
+func (m *Main) SecurePort() string {
+	address := m.listener.secureAddr()
+	if address == nil {
+		return ""
+	}
+	_, port, _ := net.SplitHostPort(address.String()) // it was listened to
+	return port
+}
 
 // URL is where the app is, seen from this machine.
 func (m *Main) URL() string {
