@@ -87,6 +87,7 @@ func serve(ctx context.Context, w wish, out io.Writer, log *slog.Logger) error {
 		guide := &reach.Guide{Authority: home.Authority, URL: serving.Phones}
 		serving.Guide, close, err = serveGuide(w.guide, host, guide)
 	}
+	server.Pairing.Reach(serving.Phones, serving.Guide)
 	if err == nil {
 		err = serving.Keep(w.data)
 	}

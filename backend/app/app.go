@@ -23,6 +23,7 @@ import (
 	"underlog/backend/exchange"
 	"underlog/backend/forecast"
 	"underlog/backend/household"
+	"underlog/backend/pairing"
 	"underlog/backend/scores"
 	"underlog/backend/sessions"
 	"underlog/backend/store"
@@ -53,6 +54,7 @@ type Main struct {
 	Forecast *forecast.Forecast
 	Alerts   *alerts.Alerts
 	Scores   *scores.Scores
+	Pairing  *pairing.Routes
 
 	sessions *sessions.Sessions
 	config   Config
@@ -75,6 +77,7 @@ func Start(config Config) (*Main, error) {
 	m.pb = core.NewBaseApp(core.BaseAppConfig{DataDir: config.DataDir, DBConnect: store.Open})
 	m.Store = store.New(m.pb, config.Clock)
 	m.sessions = sessions.New(m.Store)
+	m.Pairing = &pairing.Routes{Store: m.Store}
 	forward(m.pb, config.Log)
 	if err := m.open(); err != nil {
 		return nil, errors.Join(err, m.release())
@@ -156,6 +159,7 @@ func (m *Main) Bind(se *core.ServeEvent) {
 	(&household.Routes{Store: m.Store}).Bind(se)
 	(&books.Routes{Store: m.Store, OwnerOnly: household.RequireOwner()}).Bind(se)
 	(&exchange.Route{Store: m.Store}).Bind(se)
+	m.Pairing.Bind(se)
 	m.Alerts.Bind(se)
 	m.Scores.Bind(se)
 	(&web.App{Files: m.config.Files}).Bind(se)

@@ -52,6 +52,13 @@ var table = []row{
 	{"GET /api/underlog/sessions", "", "", 401, 200, 200},
 	{"DELETE /api/underlog/sessions/{id}", "/api/underlog/sessions/nosuchsession00", "", 401, 404, 404},
 	{"DELETE /api/underlog/sessions/{id}", "/api/underlog/sessions/{session}", "", 401, 404, 204}, // an owner's
+	{"GET /api/underlog/pairing", "", "", 401, 200, 200},
+	{"POST /api/underlog/pairing", "", `{}`, 401, 201, 201},
+	{"POST /api/underlog/pairing", "", `{"helper":"Sam"}`, 401, 403, 201},
+	{"POST /api/underlog/pairing", "", `{"person":"{owner}"}`, 401, 403, 201},
+	{"POST /api/underlog/pairing", "", `{"person":"nobodyatall0000"}`, 401, 403, 404},
+	{"DELETE /api/underlog/pairing", "", "", 401, 204, 204},
+	{"POST /api/underlog/pairing/claim", "", `{"code":"22222-22222"}`, 400, 400, 400},
 	{"GET /api/underlog/honesty", "", "", 401, 200, 200},
 	{"POST /api/underlog/climate", "", `{"temperature_c":20}`, 401, 401, 401}, // a person's token is no sensor's
 	{"GET /{path...}", "/", "", 200, 200, 200},
@@ -173,7 +180,7 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 			{"a helper", helper.Token, helper.Person.ID, r.helper},
 			{"the owner", owner.Token, owner.Person.ID, r.owner},
 		} {
-			if got := ask(t, "http://"+server.Addr()+fill(path, who.id), method, who.token, r.body); got != who.want {
+			if got := ask(t, "http://"+server.Addr()+fill(path, who.id), method, who.token, fill(r.body, who.id)); got != who.want {
 				t.Errorf("%s %s answers %d to %s, want %d", method, path, got, who.name, who.want)
 			}
 		}
