@@ -6,6 +6,8 @@ MAKEFLAGS += --no-print-directory
 
 GO ?= go
 BIN := bin/underlog
+# Not ./..., which would look for Go among the app's packages too.
+PACKAGES := ./backend/... ./internal/... ./pwa
 DATA ?= data
 GO_SOURCES := $(shell find internal backend pwa/embed.go -name '*.go' -not -name '*_test.go' 2>/dev/null)
 DOMAIN_SOURCES := $(shell find internal -name '*.go' -not -name '*_test.go')
@@ -58,16 +60,17 @@ $(BIN): pwa/dist/index.html $(GO_SOURCES) go.mod go.sum
 
 .PHONY: test
 test: build chromium ## every test: Go with the race detector, the app's, the whole thing in Chromium
-	$(GO) test -race ./...
+	$(GO) test -race $(PACKAGES)
 	$(NPM) run test
 	$(NPM) run e2e
 
 .PHONY: check
 check: pwa/dist/index.html ## formatting, linters, types, import rules, the size budget
 	@test -z "$$(gofmt -l backend internal pwa/embed.go)" || { echo "gofmt wants to change:"; gofmt -l backend internal pwa/embed.go; exit 1; }
-	$(GO) vet ./...
+	$(GO) mod tidy -diff
+	$(GO) vet $(PACKAGES)
 	GOOS=js GOARCH=wasm $(GO) vet ./internal/engine/wasm
-	$(GO) tool staticcheck ./...
+	$(GO) tool staticcheck $(PACKAGES)
 	$(NPM) run check
 	$(NPM) run size
 
@@ -79,7 +82,7 @@ bench: build ## speed and size figures, each as a ratio to a named limit
 .PHONY: verify
 verify: build chromium ## the slow proofs: live oracles, long soaks
 	@command -v Rscript >/dev/null || { echo "installing R and its survival packages"; $(call debian,r-base-core r-cran-survival r-cran-npsurv r-cran-kmsurv r-cran-ordinal r-cran-mass); }
-	$(GO) test -tags verify -timeout 60m ./...
+	$(GO) test -tags verify -timeout 60m $(PACKAGES)
 
 .PHONY: chromium
 chromium:
