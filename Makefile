@@ -83,6 +83,7 @@ bench: build ## speed and size figures, each as a ratio to a named limit
 verify: build chromium ## the slow proofs: live oracles, long soaks
 	@command -v Rscript >/dev/null || { echo "installing R and its survival packages"; $(call debian,r-base-core r-cran-survival r-cran-npsurv r-cran-kmsurv r-cran-ordinal r-cran-mass); }
 	$(GO) test -tags verify -timeout 60m $(PACKAGES)
+	GOOS=js GOARCH=wasm $(GO) test -exec="$$($(GO) env GOROOT)/lib/wasm/go_js_wasm_exec" -run Golden ./internal/fuse
 
 .PHONY: chromium
 chromium:

@@ -78,7 +78,7 @@ func (h *Household) dampTrack(past *history) *track {
 	loss := dampFromVents*both.TubMLPerHour + (1-dampFromVents)*both.DampMLPerHour
 	area, depth := dampArea(past.bin), past.bin.SubstrateDepthMM/1000
 	tr := &track{
-		params: dampParams(area, depth), filter: gauge.New(),
+		params: dampParams(area, depth), filter: h.tables.New(), tables: h.tables,
 		clock: func(t time.Time) float64 { return loss * past.drying.at(t) },
 		mm:    area * 1000, depth: depth,
 	}
@@ -137,7 +137,7 @@ func (tr *track) weigh() {
 		return
 	}
 	if s.filter == nil {
-		s.filter = gauge.New()
+		s.filter = tr.tables.New()
 	}
 	s.filter.Reset(tr.params, tr.prior, tr.touch)
 	s.filter.Replay(s.events)

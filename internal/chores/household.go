@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"underlog/internal/fuse"
+	"underlog/internal/gauge"
 	"underlog/internal/husbandry"
 )
 
@@ -32,6 +33,7 @@ type Household struct {
 	at     time.Time
 	people []string // by name; a person's index is their place
 	food   *fuse.Room
+	tables *gauge.Tables
 }
 
 // history is one bin with what happened to it.
@@ -46,8 +48,8 @@ type history struct {
 
 // newHousehold sets the clocks for entries from start on, as known at an
 // instant. climate are the room's entries.
-func newHousehold(settings Settings, climate []husbandry.Entry, start, at time.Time) *Household {
-	h := &Household{Settings: settings, start: start, at: at}
+func newHousehold(settings Settings, climate []husbandry.Entry, start, at time.Time, tables *gauge.Tables) *Household {
+	h := &Household{Settings: settings, start: start, at: at, tables: tables}
 	h.drying = newClock(NewAir(settings.Room, climate), start, at.Add(ahead), at)
 	return h
 }

@@ -43,7 +43,11 @@ type Room struct {
 // it was, has replayed is taken over for bins whose records are unchanged, to
 // the same result; unchanged may be nil, and then before is not looked at.
 func NewRoom(settings Settings, records []Record, climate []husbandry.Entry, start, at time.Time, before *Room, unchanged func(bin string) bool) *Room {
-	h := newHousehold(settings, climate, start, at)
+	tables := new(gauge.Tables)
+	if before != nil {
+		tables = before.household.tables
+	}
+	h := newHousehold(settings, climate, start, at, tables)
 	r := &Room{household: h}
 	known := map[string]*binState{}
 	if before != nil && unchanged != nil {
@@ -226,7 +230,7 @@ func (tr *track) fanPoint(t time.Time) FanPoint {
 // fanPast is the fan as it was believed at the time: at every entry of the
 // last weeks, before and after it.
 func (b *binState) fanPast(at time.Time) []FanPoint {
-	then := &track{params: b.damp.params, filter: gauge.New(), clock: b.damp.clock, from: b.damp.from}
+	then := &track{params: b.damp.params, filter: b.damp.tables.New(), clock: b.damp.clock, from: b.damp.from}
 	then.filter.Reset(b.damp.params, b.damp.prior, b.damp.touch)
 	var points []FanPoint
 	point := func(t time.Time) {

@@ -23,6 +23,7 @@ type track struct {
 	// Of dampness only.
 	mm      float64 // mL that cover the damp side a millimetre deep
 	depth   float64 // of the substrate, m
+	tables  *gauge.Tables
 	shallow shallow
 }
 
@@ -154,7 +155,7 @@ func planArea(bin husbandry.Bin) float64 { return dampArea(bin) / bin.DampShare 
 // litterTrack follows the leaves on top. Its clock is days.
 func (h *Household) litterTrack(past *history) *track {
 	tr := &track{
-		params: gauge.Litter(fullLitterDays, fullHandfuls(past.bin)), filter: gauge.New(), clock: h.days,
+		params: gauge.Litter(fullLitterDays, fullHandfuls(past.bin)), filter: h.tables.New(), clock: h.days,
 	}
 	for i := range past.entries {
 		e := &past.entries[i]
@@ -183,7 +184,7 @@ const monthDays = 365.25 / 12
 // known says whether anybody wrote down when it was renewed.
 func (h *Household) freshTrack(past *history) (tr *track, renewed time.Time, known bool) {
 	tr = &track{
-		params: gauge.Substrate(fullSubstrateMonths), filter: gauge.New(),
+		params: gauge.Substrate(fullSubstrateMonths), filter: h.tables.New(),
 		clock: func(t time.Time) float64 { return h.days(t) / monthDays },
 	}
 	if date, err := time.ParseInLocation(time.DateOnly, past.bin.SubstrateRenewed, h.at.Location()); err == nil {

@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"cmp"
 	"slices"
 	"sort"
 	"strings"
@@ -15,15 +16,32 @@ const history = 200 * 24 * time.Hour
 // records holds a household's sheets, merged, and its entries, each once.
 type records struct {
 	sheets  map[string]*husbandry.Sheet // by sort and id
-	entries map[string]husbandry.Entry
+	entries map[string]*husbandry.Entry
 	struck  map[string]bool
-	byBin   map[string][]husbandry.Entry // by time; "" is the room
+	byBin   map[string]*timeline // "" is the room
+}
+
+// A timeline is the entries of one bin by what happened first.
+type timeline struct {
+	list   []*husbandry.Entry
+	sorted bool
+}
+
+// inOrder returns the entries by what happened first. Entries mostly arrive in
+// order, and where they do not, they arrive many at a time: they are sorted
+// when they are wanted.
+func (t *timeline) inOrder() []*husbandry.Entry {
+	if !t.sorted {
+		slices.SortFunc(t.list, inOrder)
+		t.sorted = true
+	}
+	return t.list
 }
 
 func newRecords() records {
 	return records{
-		sheets: map[string]*husbandry.Sheet{}, entries: map[string]husbandry.Entry{},
-		struck: map[string]bool{}, byBin: map[string][]husbandry.Entry{},
+		sheets: map[string]*husbandry.Sheet{}, entries: map[string]*husbandry.Entry{},
+		struck: map[string]bool{}, byBin: map[string]*timeline{},
 	}
 }
 
@@ -44,7 +62,7 @@ func (r *records) add(entry husbandry.Entry) (touched []string) {
 	if _, have := r.entries[entry.ID]; have {
 		return nil
 	}
-	r.entries[entry.ID] = entry
+	r.entries[entry.ID] = &entry
 	if entry.What == husbandry.Strike {
 		r.struck[entry.Struck] = true
 		if struck, have := r.entries[entry.Struck]; have {
@@ -52,23 +70,23 @@ func (r *records) add(entry husbandry.Entry) (touched []string) {
 		}
 		return nil // the struck entry will find its strike when it arrives
 	}
-	list := r.byBin[entry.Bin]
-	place := sort.Search(len(list), func(i int) bool { return before(entry, list[i]) })
-	r.byBin[entry.Bin] = slices.Insert(list, place, entry)
+	line := r.byBin[entry.Bin]
+	if line == nil {
+		line = &timeline{sorted: true}
+		r.byBin[entry.Bin] = line
+	}
+	if n := len(line.list); n > 0 && inOrder(line.list[n-1], &entry) > 0 {
+		line.sorted = false
+	}
+	line.list = append(line.list, &entry)
 	return []string{entry.Bin}
 }
 
-// before orders entries by what happened first. Where one device logged
+// inOrder compares entries by what happened first. Where one device logged
 // several things in one instant a reading comes before a dose, since people
 // feel first and then water.
-func before(a, b husbandry.Entry) bool {
-	if !a.At.Equal(b.At) {
-		return a.At.Before(b.At)
-	}
-	if x, y := turn(a.What), turn(b.What); x != y {
-		return x < y
-	}
-	return a.ID < b.ID
+func inOrder(a, b *husbandry.Entry) int {
+	return cmp.Or(a.At.Compare(b.At), turn(a.What)-turn(b.What), strings.Compare(a.ID, b.ID))
 }
 
 func turn(what string) int {
@@ -83,12 +101,20 @@ func turn(what string) int {
 // later, not older than history, and after, for each, what a strike voids.
 func (r *records) of(bin string, at time.Time) []husbandry.Entry {
 	since := at.UTC().Truncate(24 * time.Hour).Add(-history)
-	var counting []husbandry.Entry
-	for _, entry := range r.byBin[bin] {
-		if entry.At.Before(since) || entry.At.After(at) || r.struck[entry.ID] {
-			continue
+	line := r.byBin[bin]
+	if line == nil {
+		return nil
+	}
+	list := line.inOrder()
+	first := sort.Search(len(list), func(i int) bool { return !list[i].At.Before(since) })
+	counting := make([]husbandry.Entry, 0, len(list)-first)
+	for _, entry := range list[first:] {
+		if entry.At.After(at) {
+			break
 		}
-		counting = append(counting, entry)
+		if !r.struck[entry.ID] {
+			counting = append(counting, *entry)
+		}
 	}
 	return counting
 }
@@ -154,7 +180,8 @@ func typed[T any](sheets []*husbandry.Sheet, as func(husbandry.Sheet) (T, error)
 // later, all of them at the ends of their bins' lists.
 func (r *records) countUntil(at time.Time) int {
 	count := len(r.struck)
-	for _, list := range r.byBin {
+	for _, line := range r.byBin {
+		list := line.inOrder()
 		n := len(list)
 		for n > 0 && list[n-1].At.After(at) {
 			n--

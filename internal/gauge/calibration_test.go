@@ -56,7 +56,7 @@ func (f *Filter) rateBelow(logR float64) float64 {
 	f.prepare()
 	logDensity := func(at float64) float64 {
 		r := min(max(int(math.Round(at)), 1), rateRows-2)
-		l := func(k int) float64 { return math.Log(f.ladders[k].total() + 1e-300) }
+		l := func(k int) float64 { return math.Log(f.mass(k) + 1e-300) }
 		t := at - float64(r)
 		return l(r) + 0.5*t*(l(r+1)-l(r-1)) + 0.5*t*t*(l(r+1)-2*l(r)+l(r-1))
 	}

@@ -13,13 +13,15 @@ const (
 )
 
 const (
-	touchPrior    = 0.08 // standard deviation of a person's bias, share of a store; judgement
-	lazyHours     = 3.0  // shorter waits are carried in the likelihood, not moved on the grid
-	longestStep   = 240  // hours moved at once, about
-	mostSteps     = 100  // in one wait, however long
-	driftHours    = 24.0 // the rate's drift is applied in portions of at least this
-	rowFloor      = 1e-9 // what a row keeps of its share after a reading that contradicts it
+	touchPrior  = 0.08 // standard deviation of a person's bias, share of a store; judgement
+	lazyHours   = 3.0  // shorter waits are carried in the likelihood, not moved on the grid
+	longestStep = 240  // hours moved at once, about
+	mostSteps   = 100  // in one wait, however long
+	driftHours  = 24.0 // the rate's drift is applied in portions of at least this
+	rowFloor    = 1e-9 // what a row keeps of its share after a reading that contradicts it
+
 	wordEvidence  = 1e-12
+	closeRow      = 1e-6 // of the mass; of rows with less only the mass is kept
 	clockCeiling  = 1e9  // of the clock in one wait
 	hoursCeiling  = 1e6  // of hours in one wait: a century
 	levelsCeiling = 60.0 // no single step drains more than this many stores
@@ -34,15 +36,22 @@ type Touch struct {
 // A Filter follows one gauge through its events. The zero value is not ready:
 // call New. It may be Reset and reused any number of times; it must not be used
 // by two goroutines at once. It allocates only when a person it has not met
-// before comes along.
+// before comes along, and when it is first asked about the future.
 type Filter struct {
 	p     Params
 	prior RatePrior
 	touch []Touch
 
-	weight [rateRows * levelCells]float64 // posterior mass, rows of levels, sums to 1
-	rate   [rateRows]float64
-	base   [rateRows]float64 // prior mass of each row
+	// weight is the posterior mass, rows of levels. Rows from first up to end
+	// are kept by cell. Those outside hold hardly anything: only their mass is
+	// kept, in outer, and they are taken to be spread over the levels as the
+	// nearest row that is kept. All of it sums to 1.
+	weight     [rateRows * levelCells]float64
+	outer      [rateRows]float64
+	first, end int
+	least      float64 // mass of a row that is kept: closeRow
+	rate       [rateRows]float64
+	base       [rateRows]float64 // prior mass of each row
 
 	clock, hours float64 // of the latest event
 	pend         pending // what has happened since the grid was last moved
@@ -52,12 +61,16 @@ type Filter struct {
 	evidence float64 // log probability of all words so far
 	lessons  []TouchLesson
 
-	tables  *touchTables
+	tables  *Tables
+	like    *likelihoods
 	lnEdge  [levelCells]float64 // log of an edge over the knee
 	moving  ladder              // of the row being moved
 	edges   [levelCells]float64
-	ladders [rateRows]ladder // of all rows
-	fresh   bool             // ladders belong to weight
+	ladders []ladder // of the rows from first on
+	fresh   bool     // ladders belong to weight
+
+	nowOdds  Odds
+	nowKnown bool
 }
 
 // pending is a dose followed by a wait.
@@ -75,8 +88,19 @@ type lag struct{ fromDoses, fromDrying float64 }
 // the slope and the curvature of the log-likelihood at the bias in use.
 type TouchLesson struct{ Slope, Information float64 }
 
-// New gives an empty filter; Reset makes it ready.
-func New() *Filter { return &Filter{tables: &touchTables{}} }
+// New gives an empty filter with tables of its own; Reset makes it ready.
+func New() *Filter { return new(Tables).New() }
+
+// New gives an empty filter that shares these tables; Reset makes it ready.
+func (t *Tables) New() *Filter { return &Filter{tables: t, least: closeRow} }
+
+// CopyTo makes into the same as f, without sharing anything that changes.
+func (f *Filter) CopyTo(into *Filter) {
+	lessons, ladders := into.lessons, into.ladders
+	*into = *f
+	into.lessons = append(lessons[:0], f.lessons...)
+	into.ladders, into.fresh = ladders, false
+}
 
 // Reset starts a history at clock 0 and hour 0 with nothing known but p, prior
 // and the touch of the people who will read (by index; people beyond the slice
@@ -85,7 +109,7 @@ func (f *Filter) Reset(p Params, prior RatePrior, touch []Touch) {
 	prior.LogMedian = clamp(prior.LogMedian, -rateSpan, rateSpan)
 	prior.LogSpread = clamp(prior.LogSpread, 0.02, 1.5)
 	f.p, f.prior, f.touch = p, prior, touch
-	f.tables.fit(&f.p)
+	f.like = f.tables.of(&f.p)
 	f.clock, f.hours, f.driftDue, f.evidence = 0, 0, 0, 0
 	f.pend, f.lag = pending{}, lag{}
 	f.lessons = f.lessons[:0]
@@ -99,6 +123,7 @@ func (f *Filter) Reset(p Params, prior RatePrior, touch []Touch) {
 	fillNormal(f.base[:], prior.LogMedian, prior.LogSpread, -rateSpan, rateStep)
 	start := f.edges[:]
 	fillNormal(start, p.StartLevel, p.StartSpread, cell/2, cell)
+	f.first, f.end, f.outer = 0, rateRows, [rateRows]float64{}
 	for r := range rateRows {
 		f.rate[r] = math.Exp(logRate(r))
 		row := f.row(r)
@@ -150,6 +175,7 @@ func (f *Filter) wait(dClock, dHours float64) {
 	f.pend.hours += dHours
 	f.driftDue += dHours
 	f.lag = f.lag.after(&f.p, drained, dHours)
+	f.nowKnown = false
 }
 
 // after is the lag when drained stores have been lost over the given hours.
@@ -179,6 +205,7 @@ func (f *Filter) Dose(amount float64) {
 	if f.pend.hours > 0 {
 		f.settle()
 	}
+	f.nowKnown = false
 	f.pend.dose += lift
 	f.pend.doseVar += f.p.DoseSpread * f.p.DoseSpread * lift * lift
 	if f.p.SurfaceShare < 1 {
@@ -192,7 +219,7 @@ func (f *Filter) Renew(level, spread float64) {
 	f.settle()
 	start := f.edges[:]
 	fillNormal(start, clamp(level, 0, topLevel), clamp(spread, cell/2, 1), cell/2, cell)
-	for r := range rateRows {
+	for r := f.first; r < f.end; r++ {
 		row := f.row(r)
 		total := sumOf(row)
 		for j := range row {
@@ -219,30 +246,46 @@ func (f *Filter) read(word, person int) {
 	if f.pend.dose > 0 || f.pend.hours >= lazyHours {
 		f.settle()
 	}
-	like := &f.tables.like[word]
+	like := &f.like[word]
 	bias := 0.0
 	if person >= 0 && person < len(f.touch) {
 		bias = f.touch[person].Bias
 	}
 	total, tilt := 0.0, 0.0
 	var totals [rateRows]float64
-	for r := range rateRows {
+	var edgeFell [2]float64 // how much less the first and the last row weigh for the word
+	for r := f.first; r < f.end; r++ {
 		row := f.row(r)
 		// A wait too short to move the grid shifts the likelihood instead.
 		shift := f.lagOf(r) + bias - f.rate[r]*f.pend.drained
 		at := clamp((0.5+shift/cell-touchBelow)*touchPerCell, 0, touchEntries-2-levelCells*touchPerCell)
 		i := int(at)
 		part := at - float64(i)
-		sum := 0.0
-		l := like[i : i+levelCells*touchPerCell]
-		for j := range row {
-			here, rise := l[j*touchPerCell], l[j*touchPerCell+1]-l[j*touchPerCell]
-			tilt += row[j] * rise
-			row[j] *= here + part*rise
-			sum += row[j]
+		before, sum := 0.0, 0.0
+		here := like[i%touchPerCell][i/touchPerCell:][:levelCells]
+		next := like[(i+1)%touchPerCell][(i+1)/touchPerCell:][:levelCells]
+		for j, mass := range row {
+			h, n := here[j], next[j]-here[j]
+			before += mass
+			tilt += mass * n
+			mass *= h + part*n
+			row[j] = mass
+			sum += mass
 		}
 		totals[r] = sum
 		total += sum
+		if r == f.first {
+			edgeFell[0] = sum / before
+		}
+		edgeFell[1] = sum / before
+	}
+	for r := range f.first {
+		f.outer[r] *= edgeFell[0]
+		total += f.outer[r]
+	}
+	for r := f.end; r < rateRows; r++ {
+		f.outer[r] *= edgeFell[1]
+		total += f.outer[r]
 	}
 	total = max(total, wordEvidence)
 	f.evidence += math.Log(total)
@@ -250,15 +293,65 @@ func (f *Filter) read(word, person int) {
 	// The weights are made to sum to 1. A small part of each row is spread over
 	// all levels: somebody may have watered or spilled without a note, and a
 	// history of surprising words can be recovered from.
+	scale := (1 - f.p.Unseen - rowFloor) / total
 	for r := range rateRows {
+		if r < f.first || r >= f.end {
+			f.outer[r] = f.outer[r]*(scale+f.p.Unseen/total) + rowFloor*f.base[r]
+			continue
+		}
 		row := f.row(r)
-		scale := (1 - f.p.Unseen - rowFloor) / total
 		spread := (f.p.Unseen*totals[r]/total + rowFloor*f.base[r]) / levelCells
 		for j := range row {
 			row[j] = row[j]*scale + spread
 		}
+		totals[r] = totals[r]*scale + levelCells*spread
 	}
+	f.narrow(&totals)
 	f.fresh = false
+}
+
+// narrow lets go of the outermost rows that hold hardly anything, given the
+// masses of those that are kept, and takes up those that hold something again.
+func (f *Filter) narrow(totals *[rateRows]float64) {
+	for f.first < f.end-1 && totals[f.first] < f.least {
+		f.outer[f.first] = totals[f.first]
+		f.first++
+	}
+	for f.first < f.end-1 && totals[f.end-1] < f.least {
+		f.end--
+		f.outer[f.end] = totals[f.end]
+	}
+	f.widen()
+}
+
+// widen takes up the rows next to those that are kept if they hold something.
+func (f *Filter) widen() {
+	for f.first > 0 && f.outer[f.first-1] >= f.least {
+		f.takeUp(f.first-1, f.first)
+		f.first--
+	}
+	for f.end < rateRows && f.outer[f.end] >= f.least {
+		f.takeUp(f.end, f.end-1)
+		f.end++
+	}
+}
+
+// takeUp spreads the mass of row r over the levels as its neighbour's.
+func (f *Filter) takeUp(r, neighbour int) {
+	row, like := f.row(r), f.row(neighbour)
+	scale := f.outer[r] / sumOf(like)
+	for j := range row {
+		row[j] = like[j] * scale
+	}
+	f.outer[r] = 0
+}
+
+// mass is the posterior mass of a row.
+func (f *Filter) mass(r int) float64 {
+	if r < f.first || r >= f.end {
+		return f.outer[r]
+	}
+	return f.ladders[r-f.first].total()
 }
 
 func (f *Filter) learnTouch(person int, slope float64) {

@@ -18,7 +18,13 @@ type Odds struct {
 }
 
 // Now is the odds at the latest event.
-func (f *Filter) Now() Odds { return f.at(Future{Clock: f.clock, Hours: f.hours}) }
+func (f *Filter) Now() Odds {
+	f.prepare()
+	if !f.nowKnown {
+		f.nowOdds, f.nowKnown = f.at(Future{Clock: f.clock, Hours: f.hours}), true
+	}
+	return f.nowOdds
+}
 
 // Forecast appends to dst the odds at each of the futures, which must be in
 // order of time. It does not move the filter and does not step: every moment is
@@ -77,24 +83,29 @@ func (f *Filter) view(future Future) view {
 	clockVar := square(clamp(future.ClockSpread/f.p.FullClock, 0, levelsCeiling))
 	// The mean of a random walk over a span has a third of its end's variance.
 	driftVar := square(f.p.DriftPerMonth) * ahead.hours / 720 / 3
-	for r := range rateRows {
+	for r := f.first; r < f.end; r++ {
 		drop := math.Min(f.rate[r]*ahead.drained, levelsCeiling)
 		v.moves[r] = f.moveOf(r, ahead, square(f.rate[r])*clockVar+square(drop)*math.Min(driftVar, 1))
 		v.lag[r] = clamp(lag.fromDoses-f.rate[r]*lag.fromDrying, -topLevel, 3*topLevel)
-		v.total += f.ladders[r].total()
+		v.total += f.ladders[r-f.first].total()
 	}
 	return v
 }
 
-// prepare builds the ladders of all rows.
+// prepare builds the ladders of the rows that are kept.
 func (f *Filter) prepare() {
 	if f.fresh {
 		return
 	}
-	for r := range rateRows {
-		f.ladders[r].climb(f.row(r))
+	f.fresh, f.nowKnown = true, false
+	if n := f.end - f.first; cap(f.ladders) < n {
+		f.ladders = make([]ladder, n)
+	} else {
+		f.ladders = f.ladders[:n]
 	}
-	f.fresh = true
+	for r := range f.ladders {
+		f.ladders[r].climb(f.row(f.first + r))
+	}
 }
 
 // below is the probability of a level below the given one: of the surface with
@@ -102,16 +113,17 @@ func (f *Filter) prepare() {
 func (v *view) below(level, lagShare float64) float64 {
 	f := v.f
 	odds := 0.0
-	for r := range rateRows {
+	for i := range f.ladders {
+		r, ladder := f.first+i, &f.ladders[i]
 		y := level - lagShare*v.lag[r]
 		if y <= 0 {
 			continue
 		}
 		if y >= topLevel {
-			odds += f.ladders[r].total()
+			odds += ladder.total()
 			continue
 		}
-		odds += f.ladders[r].below(v.moves[r].sources(y, math.Log(y/f.p.Knee)))
+		odds += ladder.below(v.moves[r].sources(y, math.Log(y/f.p.Knee)))
 	}
 	return odds / v.total
 }
@@ -128,18 +140,23 @@ func (f *Filter) SurfaceBelowAt(future Future, level float64) float64 {
 // If returns another filter that is f moved to a moment at which a word was
 // read by somebody of the usual touch; f stays as it is.
 func (f *Filter) If(then Future, word int) *Filter {
-	moved := *f
-	moved.lessons = nil
+	moved := f.apart()
 	moved.Advance(then.Clock, then.Hours)
 	moved.Read(word, -1)
-	return &moved
+	return moved
 }
 
 // At returns another filter that is f moved to a future moment if nothing
 // happens until then; f stays as it is.
 func (f *Filter) At(then Future) *Filter {
-	moved := *f
-	moved.lessons = nil
+	moved := f.apart()
 	moved.Advance(then.Clock, then.Hours)
+	return moved
+}
+
+// apart is f's state in a filter of its own.
+func (f *Filter) apart() *Filter {
+	moved := *f
+	moved.lessons, moved.ladders, moved.fresh = nil, nil, false
 	return &moved
 }

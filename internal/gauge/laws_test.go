@@ -1,6 +1,7 @@
 package gauge
 
 import (
+	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -55,7 +56,7 @@ func TestOddsAreOddsWhateverHappens(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := drawGauge(t)
 		f := replayed(p, drawEvents(t, p, 60))
-		if total := sumOf(f.weight[:]); math.Abs(total-1) > 1e-6 {
+		if total := f.total(); math.Abs(total-1) > 1e-6 {
 			t.Fatalf("mass is %v", total)
 		}
 		for i, o := range f.Forecast(nil, futuresOf(f, p)) {
@@ -224,8 +225,8 @@ func TestMovingTheGridIsTheForecastOfItsEdges(t *testing.T) {
 		f.settle()
 		below := 0.0
 		for j := 1; j < levelCells; j++ {
-			for r := range rateRows {
-				below += f.row(r)[j-1]
+			for r := f.first; r < f.end; r++ {
+				below += f.row(r)[j-1] / v.total
 			}
 			if math.Abs(below-want[j]) > 1e-9 {
 				t.Fatalf("edge %d: grid %.12f, forecast %.12f", j, below, want[j])
@@ -272,5 +273,55 @@ func TestNoDataLeavesThePrior(t *testing.T) {
 		if f.Evidence() != 0 {
 			t.Errorf("%s: evidence %v without a word", name, f.Evidence())
 		}
+	}
+}
+
+// total is all of the posterior mass.
+func (f *Filter) total() float64 {
+	total := 0.0
+	for r := range rateRows {
+		if r >= f.first && r < f.end {
+			total += sumOf(f.row(r))
+		} else {
+			total += f.outer[r]
+		}
+	}
+	return total
+}
+
+// Rows that hold hardly anything are followed by their mass alone. That must
+// not be seen in any odds, nor in what is believed of the rate.
+func TestRowsLetGoAreNotMissed(t *testing.T) {
+	random := rand.New(rand.NewPCG(5, 5))
+	fewest := rateRows
+	gauges := everyGauge()
+	for _, name := range slices.Sorted(maps.Keys(gauges)) {
+		p := gauges[name]
+		for range 20 {
+			whole, kept := New(), New()
+			whole.least = 0
+			whole.Reset(p, p.Rate, nil)
+			kept.Reset(p, p.Rate, nil)
+			truth := drawTruth(p, p.Rate, random)
+			truth.season(60, p.FullClock/300, 0, func(e Event) {
+				whole.Take(&e)
+				kept.Take(&e)
+				want, got := whole.Now(), kept.Now()
+				if math.Abs(got.Dry-want.Dry) > 5e-4 || math.Abs(got.Risk-want.Risk) > 5e-4 {
+					t.Fatalf("%s: %+v with the rows kept, %+v with all", name, got, want)
+				}
+			})
+			whole.prepare()
+			kept.prepare()
+			for r := range rateRows {
+				if a, b := kept.mass(r), whole.mass(r); math.Abs(a-b) > 5e-4 {
+					t.Fatalf("%s: mass %g of row %d, %g with all", name, a, r, b)
+				}
+			}
+			fewest = min(fewest, kept.end-kept.first)
+		}
+	}
+	if fewest > 16 {
+		t.Errorf("at least %d rows were kept: nothing was saved", fewest)
 	}
 }

@@ -73,13 +73,13 @@ func (f *Filter) Rate() RatePrior {
 	f.prepare()
 	total, mean, sq := 0.0, 0.0, 0.0
 	for r := range rateRows {
-		w := f.ladders[r].total()
+		w := f.mass(r)
 		total += w
 		mean += w * logRate(r)
 	}
 	mean /= total
 	for r := range rateRows {
-		sq += f.ladders[r].total() * square(logRate(r)-mean)
+		sq += f.mass(r) * square(logRate(r)-mean)
 	}
 	return RatePrior{LogMedian: mean, LogSpread: math.Sqrt(sq / total)}
 }

@@ -13,7 +13,7 @@ type Lesson struct {
 func (f *Filter) Lesson(l *Lesson) {
 	f.prepare()
 	for r := range rateRows {
-		l.LogLikelihood[r] = math.Log(f.ladders[r].total()/f.base[r] + 1e-12)
+		l.LogLikelihood[r] = math.Log(f.mass(r)/f.base[r] + 1e-12)
 	}
 	l.Touch = append(l.Touch[:0], f.lessons...)
 }
@@ -136,25 +136,43 @@ func (room *Room) poolTouch(lessons []Lesson, used []Touch) {
 	}
 }
 
-// Reweigh exchanges the prior of the rate for another, without a replay. It is
-// exact for a rate that does not drift and close for one that does.
+// Reweigh exchanges the prior of the rate for another, without a replay: the
+// words are weighed as they would have been, had the rate been drawn from it.
+// It is exact for a rate that does not drift; of one that does it speaks of the
+// rate as it is now.
 func (f *Filter) Reweigh(prior RatePrior) {
 	var base [rateRows]float64
 	prior.LogMedian = clamp(prior.LogMedian, -rateSpan, rateSpan)
 	prior.LogSpread = clamp(prior.LogSpread, 0.02, 1.5)
 	fillNormal(base[:], prior.LogMedian, prior.LogSpread, -rateSpan, rateStep)
+	var totals [rateRows]float64
 	total := 0.0
 	for r := range rateRows {
 		scale := base[r] / f.base[r]
+		if r < f.first || r >= f.end {
+			f.outer[r] *= scale
+			total += f.outer[r]
+			continue
+		}
 		row := f.row(r)
 		for j := range row {
 			row[j] *= scale
-			total += row[j]
 		}
+		totals[r] = sumOf(row)
+		total += totals[r]
 	}
 	f.base, f.prior = base, prior
-	for i := range f.weight {
-		f.weight[i] /= total
+	f.evidence += math.Log(total)
+	for r := range rateRows {
+		f.outer[r] /= total
+		totals[r] /= total
+		if r >= f.first && r < f.end {
+			row := f.row(r)
+			for j := range row {
+				row[j] /= total
+			}
+		}
 	}
+	f.narrow(&totals)
 	f.fresh = false
 }

@@ -7,7 +7,7 @@ func (f *Filter) settle() {
 	if f.pend.dose == 0 && f.pend.hours == 0 && f.pend.drained == 0 {
 		return
 	}
-	for r := range rateRows {
+	for r := f.first; r < f.end; r++ {
 		m := f.moveOf(r, f.pend, 0)
 		f.moveRow(f.row(r), &m)
 	}
@@ -235,12 +235,10 @@ func (f *Filter) drift(hours float64) {
 
 func (f *Filter) driftOnce(share float64) {
 	var below [levelCells]float64 // the row below as it was
-	upBelow := 0.0
+	below0, upBelow := 0.0, 0.0   // its mass where only that is kept
 	for r := range rateRows {
-		row, next := f.row(r), f.row(r)
 		up, downAbove, down := 0.0, 0.0, 0.0
 		if r+1 < rateRows {
-			next = f.row(r + 1)
 			up = share * math.Min(1, f.base[r+1]/f.base[r])
 			downAbove = share * math.Min(1, f.base[r]/f.base[r+1])
 		}
@@ -248,11 +246,40 @@ func (f *Filter) driftOnce(share float64) {
 			down = share * math.Min(1, f.base[r-1]/f.base[r])
 		}
 		stay := 1 - up - down
-		for j := range row {
-			was := row[j]
-			row[j] = was*stay + below[j]*upBelow + next[j]*downAbove
-			below[j] = was
+		switch {
+		case r < f.first || r >= f.end:
+			was, above := f.outer[r], 0.0
+			if r+1 == f.first {
+				above = sumOf(f.row(r + 1))
+			} else if r+1 < rateRows {
+				above = f.outer[r+1]
+			}
+			if r == f.end {
+				below0 = sumOf(below[:])
+			}
+			f.outer[r] = was*stay + below0*upBelow + above*downAbove
+			below0 = was
+		default:
+			row, next := f.row(r), f.row(r)
+			grow := 0.0 // what comes from a row of which only the mass is kept, per mass
+			if r+1 < f.end {
+				next = f.row(r + 1)
+			} else if r+1 < rateRows {
+				grow += f.outer[r+1] * downAbove / sumOf(row)
+				downAbove = 0
+			}
+			if r == f.first && r > 0 {
+				grow += below0 * upBelow / sumOf(row)
+				upBelow = 0
+			}
+			stay += grow
+			for j := range row {
+				was := row[j]
+				row[j] = was*stay + below[j]*upBelow + next[j]*downAbove
+				below[j] = was
+			}
 		}
 		upBelow = up
 	}
+	f.widen()
 }

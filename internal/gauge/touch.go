@@ -30,7 +30,8 @@ func (p *Params) probit(w int, s float64) float64 {
 
 func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
-// Touch tables hold the likelihood of every word on a fine scale of felt levels, so that the grid is read without calling erfc.
+// Likelihoods of words are kept on a fine scale of felt levels, so that the
+// grid is read without calling erfc.
 const (
 	touchPerCell = 4               // entries per cell of the store's grid
 	touchBelow   = -2 * levelCells // lowest felt level, in cells
@@ -39,30 +40,43 @@ const (
 	fineWord     = MaxWords // the censored look "seemed fine": not the lowest word
 )
 
-type touchTables struct {
+// likelihoods of each word at each felt level: entry i of the scale is at
+// [i%touchPerCell][i/touchPerCell], so that a row of the grid reads neighbours.
+type likelihoods [MaxWords + 1][touchPerCell][touchEntries/touchPerCell + 1]float64
+
+// Tables hold what filters with the same words have in common. They must not
+// be used by two goroutines at once. The zero value is ready.
+type Tables struct{ made []table }
+
+type table struct {
 	words  int
 	cuts   [MaxWords - 1]float64
 	spread float64
 	lapse  float64
-	like   [MaxWords + 1][touchEntries]float64
+	like   *likelihoods
 }
 
-// fit fills the tables for p unless they already hold them.
-func (t *touchTables) fit(p *Params) {
-	if t.words == p.Words && t.cuts == p.Cuts && t.spread == p.TouchSpread && t.lapse == p.Lapse {
-		return
+// of returns the likelihoods of p's words, made when they are first wanted.
+func (t *Tables) of(p *Params) *likelihoods {
+	for i := range t.made {
+		m := &t.made[i]
+		if m.words == p.Words && m.cuts == p.Cuts && m.spread == p.TouchSpread && m.lapse == p.Lapse {
+			return m.like
+		}
 	}
-	t.words, t.cuts, t.spread, t.lapse = p.Words, p.Cuts, p.TouchSpread, p.Lapse
+	like := new(likelihoods)
 	for i := range touchEntries {
 		s := (float64(touchBelow) + float64(i)/touchPerCell) * cell
 		fine := 0.0
 		for w := range p.Words {
 			odds := p.WordOdds(w, s)
-			t.like[w][i] = odds
+			like[w][i%touchPerCell][i/touchPerCell] = odds
 			if w > 0 {
 				fine += odds
 			}
 		}
-		t.like[fineWord][i] = fine
+		like[fineWord][i%touchPerCell][i/touchPerCell] = fine
 	}
+	t.made = append(t.made, table{p.Words, p.Cuts, p.TouchSpread, p.Lapse, like})
+	return like
 }
