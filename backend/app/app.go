@@ -24,6 +24,7 @@ import (
 	"underlog/backend/forecast"
 	"underlog/backend/household"
 	"underlog/backend/pairing"
+	"underlog/backend/photos"
 	"underlog/backend/scores"
 	"underlog/backend/sessions"
 	"underlog/backend/store"
@@ -160,6 +161,7 @@ func (m *Main) Bind(se *core.ServeEvent) {
 	(&books.Routes{Store: m.Store, OwnerOnly: household.RequireOwner()}).Bind(se)
 	(&exchange.Route{Store: m.Store}).Bind(se)
 	m.Pairing.Bind(se)
+	(&photos.Routes{Store: m.Store}).Bind(se)
 	m.Alerts.Bind(se)
 	m.Scores.Bind(se)
 	(&web.App{Files: m.config.Files}).Bind(se)

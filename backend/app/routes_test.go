@@ -61,6 +61,13 @@ var table = []row{
 	{"POST /api/underlog/pairing/claim", "", `{"code":"22222-22222"}`, 400, 400, 400},
 	{"GET /api/underlog/honesty", "", "", 401, 200, 200},
 	{"POST /api/underlog/climate", "", `{"temperature_c":20}`, 401, 401, 401}, // a person's token is no sensor's
+	{"GET /api/underlog/photos", "", "", 401, 200, 200},
+	{"HEAD /api/underlog/photos/{name}", "/api/underlog/photos/" + named, "", 401, 200, 200},
+	{"HEAD /api/underlog/photos/{name}", "/api/underlog/photos/" + unnamed, "", 401, 404, 404},
+	{"GET /api/underlog/photos/{name}", "/api/underlog/photos/" + named, "", 401, 404, 404}, // it has not come yet
+	{"GET /api/underlog/photos/{name}", "/api/underlog/photos/passwd", "", 401, 400, 400},
+	{"PATCH /api/underlog/photos/{name}", "/api/underlog/photos/" + named, "x", 401, 413, 413}, // says no length
+	{"PATCH /api/underlog/photos/{name}", "/api/underlog/photos/" + unnamed, "x", 401, 404, 404},
 	{"GET /{path...}", "/", "", 200, 200, 200},
 	{"GET /{path...}", "/assets/none.js", "", 404, 404, 404},
 	{"GET /{path...}", "/api/nothing", "", 404, 404, 404},
@@ -139,11 +146,18 @@ var table = []row{
 	{"POST /api/sql", "", `{"query":"SELECT 1"}`, 404, 404, 404},
 	{"POST /api/files/token", "", "", 401, 200, 200},
 	{"GET /api/files/{collection}/{recordId}/{filename}", "/api/files/bins/{bin}/x.png", "", 404, 404, 404},
+	{"GET /api/files/{collection}/{recordId}/{filename}", "/api/files/photos/" + named + "/photo.jpg", "", 404, 404, 404},
+	{"GET /api/collections/{collection}/records", "/api/collections/photos/records", "", 200, 200, 200},
+	{"POST /api/collections/{collection}/records", "/api/collections/photos/records", `{}`, 403, 403, 403},
+	{"DELETE /api/collections/{collection}/records/{id}", "/api/collections/photos/records/" + named, "", 403, 403, 403},
 	{"POST /api/batch", "", `{"requests":[]}`, 403, 403, 403},
 	{"GET /api/realtime", "", "", 200, 200, 200}, // a line on which nobody hears anything
 	{"POST /api/realtime", "", `{"clientId":"x","subscriptions":["news"]}`, 404, 404, 404},
 	{"GET /api/health", "", "", 200, 200, 200},
 }
+
+// Names of a photo that an entry names and of one that none does.
+var named, unnamed = strings.Repeat("ab", 32), strings.Repeat("cd", 32)
 
 func TestEveryRouteForEveryRole(t *testing.T) {
 	server := trial.MustStart(t, trial.Noon)
@@ -152,7 +166,8 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 	helper := owner.MustAddHelper("Kim")
 	bin := owner.Bin("Pied pillbugs")
 	look := owner.Log(bin.ID, husbandry.Look, nil)
-	owner.MustStore([]husbandry.Sheet{bin}, look)
+	photo := owner.Log(bin.ID, husbandry.Photo, func(e *husbandry.Entry) { e.Photo = named })
+	owner.MustStore([]husbandry.Sheet{bin}, look, photo)
 	var sensor struct{ ID string }
 	owner.MustCall("POST", "/api/underlog/sensors", owner.Token, map[string]string{"name": "Shelf"}, 201, &sensor)
 
@@ -258,7 +273,7 @@ func TestWhatEachRoleReads(t *testing.T) {
 	}{
 		{"rooms", 1, 1}, {"bins", 1, 1}, {"kinds", len(husbandry.Kinds()), len(husbandry.Kinds())},
 		{"foods", len(husbandry.Foods()), len(husbandry.Foods())}, {"logs", 1, 1}, {"people", 2, 2},
-		{"chores", len(chores), len(chores)}, {"windows", int(windows), int(windows)},
+		{"chores", len(chores), len(chores)}, {"photos", 0, 0}, {"windows", int(windows), int(windows)},
 		{"sessions", 1, 2}, {"devices", 1, 2}, {"sensors", 0, 1}, {"deliveries", -1, -1}, {"keys", -1, -1}, {"_superusers", -1, -1},
 	}
 	collections, err := server.Store.App.FindAllCollections()

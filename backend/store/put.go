@@ -344,6 +344,15 @@ func (w *writer) references(entry husbandry.Entry) (*husbandry.Problem, error) {
 			return nil, err
 		}
 		return &husbandry.Problem{Field: "of", Value: entry.Of, Accepted: "give the id of a feeding that is stored"}, nil
+	case husbandry.Photo:
+		if entry.Of == "" {
+			return nil, nil
+		}
+		what, err := w.what(entry.Of)
+		if err != nil || (what != "" && what != husbandry.Strike && what != husbandry.Photo) {
+			return nil, err
+		}
+		return &husbandry.Problem{Field: "of", Value: entry.Of, Accepted: "give the id of a stored entry that is neither a strike nor a photo itself"}, nil
 	case husbandry.Strike:
 		what, err := w.what(entry.Struck)
 		if err != nil || (what != "" && what != husbandry.Strike) {
@@ -368,14 +377,16 @@ func Raws[T any](records []T) ([]json.RawMessage, error) {
 }
 
 // InOrder sorts entries so that what an entry names comes before it: by time,
-// strikes and looks at leftovers after the rest of their instant.
+// strikes, looks at leftovers and photos after the rest of their instant.
 func InOrder(entries []husbandry.Entry) {
 	turn := func(e husbandry.Entry) int {
 		switch e.What {
 		case husbandry.Leftovers:
 			return 1
+		case husbandry.Photo:
+			return 2 // may be of a look at leftovers
 		case husbandry.Strike:
-			return 2
+			return 3
 		}
 		return 0
 	}

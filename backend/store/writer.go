@@ -87,7 +87,7 @@ func (w *writer) insert(e husbandry.Entry, canonical []byte) error {
 		"of": e.Of, "left": e.Left, "mould": e.Mould, "removed": e.Removed, "leaves": e.Leaves, "handfuls": e.Handfuls,
 		"batch": e.Batch, "substrate": e.Substrate, "mix": e.Mix,
 		"temperature_c": maybe(e.TemperatureC), "humidity_pct": maybe(e.HumidityPct),
-		"struck": e.Struck, "note": e.Note, "raw": string(canonical),
+		"struck": e.Struck, "photo": e.Photo, "note": e.Note, "raw": string(canonical),
 	}).Execute()
 	return err
 }

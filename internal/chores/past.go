@@ -9,7 +9,7 @@ import (
 // opens says whether an entry means that the bin was opened.
 func opens(what string) bool {
 	switch what {
-	case husbandry.Climate, husbandry.Note, husbandry.Strike:
+	case husbandry.Climate, husbandry.Note, husbandry.Photo, husbandry.Strike:
 		return false
 	}
 	return true

@@ -22,6 +22,7 @@ const (
 	Climate   = "climate"    // a reading of the room's (or one bin's) air
 	Look      = "look"       // the bin was opened and nothing was amiss
 	Note      = "note"       // words only
+	Photo     = "photo"      // a picture was taken: Photo, and Of where it goes with another entry
 	Strike    = "strike"     // another entry is struck: Struck
 )
 
@@ -63,6 +64,7 @@ type Entry struct {
 	TemperatureC *float64 `json:"temperature_c,omitempty"`
 	HumidityPct  *float64 `json:"humidity_pct,omitempty"`
 	Struck       string   `json:"struck,omitempty"`
+	Photo        string   `json:"photo,omitempty"`
 	Note         string   `json:"note,omitempty"`
 }
 
@@ -101,6 +103,7 @@ var entryFields = map[string][]Field{
 		{Name: "humidity_pct", Type: Number, Min: 0, Max: 100, Unit: "%"}},
 	Look:   {binField},
 	Note:   {maybeBin},
+	Photo:  {maybeBin, {Name: "photo", Type: Digest, Required: true}, {Name: "of", Type: Ref}},
 	Strike: {maybeBin, {Name: "struck", Type: Ref, Required: true}},
 }
 

@@ -26,6 +26,7 @@ const (
 	Time   Type = "time"   // an instant, RFC 3339 with offset
 	Day    Type = "day"    // a calendar date, 2006-01-02
 	Ref    Type = "ref"    // the id of another record
+	Digest Type = "digest" // the SHA-256 of a file
 	List   Type = "list"   // a JSON list with a checker of its own (openings)
 )
 
@@ -79,12 +80,16 @@ func (f Field) accepted() string {
 		return fmt.Sprintf("give a day such as 2026-05-28, from %d on and not in the future", Earliest.Year())
 	case Ref:
 		return "give the id of a record, 1 to 64 letters, digits, dots, dashes or underscores"
+	case Digest:
+		return "give the SHA-256 of the picture, 64 lower-case hex digits"
 	default:
 		return "give a list"
 	}
 }
 
 func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+var digestPattern = regexp.MustCompile(`^[0-9a-f]{64}$`)
 
 var refPattern = regexp.MustCompile(`^[A-Za-z0-9._-]{1,64}$`)
 
@@ -98,7 +103,7 @@ func (f Field) check(raw json.RawMessage, now time.Time) *Problem {
 		return nil
 	}
 	switch f.Type {
-	case Text, Word, Time, Day, Ref:
+	case Text, Word, Time, Day, Ref, Digest:
 		var s string
 		if json.Unmarshal(trimmed, &s) != nil || !utf8.ValidString(s) {
 			return f.wrong(string(trimmed))
@@ -152,6 +157,10 @@ func (f Field) checkString(s string, now time.Time) *Problem {
 		}
 	case Ref:
 		if !refPattern.MatchString(s) {
+			return f.wrong(orEmpty(s))
+		}
+	case Digest:
+		if !digestPattern.MatchString(s) {
 			return f.wrong(orEmpty(s))
 		}
 	}

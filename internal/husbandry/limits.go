@@ -10,6 +10,7 @@ type Limits struct {
 	Room    Room               `json:"room"`
 	Kinds   []Kind             `json:"kinds"`
 	Foods   []Food             `json:"foods"`
+	Photos  PhotoBounds        `json:"photos"`
 }
 
 // AllLimits returns the rules of every record, and the defaults.
@@ -17,6 +18,7 @@ func AllLimits() Limits {
 	limits := Limits{
 		Entries: map[string][]Field{}, Sheets: map[string][]Field{},
 		Opening: openingFields("round"), Tub: CommonTub(), Room: UsualRoom(), Kinds: Kinds(), Foods: Foods(),
+		Photos: Photos(),
 	}
 	for _, what := range Whats() {
 		limits.Entries[what] = EntryFields(what)
