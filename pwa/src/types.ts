@@ -16,6 +16,7 @@ export type What =
   | 'climate'
   | 'look'
   | 'note'
+  | 'photo'
   | 'strike'
 
 /** Something that happened. It is never changed; a strike can void it. */
@@ -44,6 +45,7 @@ export interface Entry {
   temperature_c?: number
   humidity_pct?: number
   struck?: string
+  photo?: string
   note?: string
 }
 
@@ -245,7 +247,8 @@ export interface Problem {
   accepted: string
 }
 
-export type FieldType = 'text' | 'number' | 'whole' | 'truth' | 'word' | 'time' | 'day' | 'ref' | 'list'
+export type FieldType =
+  'text' | 'number' | 'whole' | 'truth' | 'word' | 'time' | 'day' | 'ref' | 'digest' | 'list'
 
 /** The rule for one field of a record. */
 export interface Field {
@@ -267,6 +270,18 @@ export interface Limits {
   room: Room
   kinds: Kind[]
   foods: Food[]
+  photos: PhotoBounds
+}
+
+/** The measures of photos (husbandry.PhotoBounds). */
+export interface PhotoBounds {
+  most_original_bytes: number
+  long_edge_px: number
+  most_bytes: number
+  small_edge_px: number
+  chunk_bytes: number
+  quota_bytes: number
+  cache_bytes: number
 }
 
 /** A record that the server would not take, set aside with its reason. */

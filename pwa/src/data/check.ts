@@ -11,6 +11,7 @@ const EARLIEST = Date.UTC(1990, 0, 1)
 const AHEAD = 24 * 60 * 60 * 1000
 const MOST_OPENINGS = 20
 const REF = /^[A-Za-z0-9._-]{1,64}$/
+const DIGEST = /^[0-9a-f]{64}$/
 const RFC3339 =
   /^(\d{4}-\d{2}-\d{2})T([01]\d|2[0-3]):[0-5]\d:[0-5]\d([.,]\d+)?(Z|[+-]([01]\d|2[0-3]):[0-5]\d)$/
 
@@ -51,6 +52,8 @@ function checkString(field: Field, value: string, now: number): Problem | null {
     }
     case 'day':
       return isDay(value) && isPast(Date.parse(value), now) ? null : wrong(field, shown)
+    case 'digest':
+      return DIGEST.test(value) ? null : wrong(field, shown)
     default:
       return REF.test(value) ? null : wrong(field, shown)
   }
@@ -91,6 +94,8 @@ export function accepted(field: Field): string {
       return 'give a day such as 2026-05-28, from 1990 on and not in the future'
     case 'ref':
       return 'give the id of a record, 1 to 64 letters, digits, dots, dashes or underscores'
+    case 'digest':
+      return 'give the SHA-256 of the picture, 64 lower-case hex digits'
     default:
       return 'give a list'
   }

@@ -35,6 +35,26 @@ export interface OutboxRow {
   correction: number
 }
 
+/** A photo that was taken on this device: how far it is on its way to the server. */
+export interface PhotoRow {
+  name: string // the SHA-256 of its bytes
+  state: 'waiting' | 'sent' | 'refused'
+  bytes: number
+  offset: number // bytes that the server has
+  sentence: string // why it waits or was refused
+  known: number // the generation of the server's database that has it, 0: none
+}
+
+/** The bytes of a picture, apart from what is read often. */
+export interface PictureRow {
+  name: string
+  size: 'full' | 'small'
+  data: ArrayBuffer
+  bytes: number
+  kept: 0 | 1 // 1: nobody else has it yet, so it stays whatever room it takes
+  usedAt: number
+}
+
 /** Settings of this device, each under its own key. */
 export interface Meta {
   device: string
@@ -69,6 +89,8 @@ export class Database extends Dexie {
   sheets!: Table<SheetRow, [string, string]>
   outbox!: EntityTable<OutboxRow, 'position'>
   meta!: Table<MetaRow, string>
+  photos!: Table<PhotoRow, string>
+  pictures!: Table<PictureRow, [string, string]>
 
   constructor(name = 'underlog') {
     // strict: "saved" is said when the record is on the disk, not in a buffer.
@@ -78,6 +100,11 @@ export class Database extends Dexie {
       sheets: '[sheet+id], sheet, arrived',
       outbox: '++position, id, state',
       meta: 'key',
+    })
+    this.version(2).stores({
+      entries: 'id, [bin+t], [what+t], t, struck, arrived, photo, [bin+photo]',
+      photos: 'name, state',
+      pictures: '[name+size], [kept+usedAt+bytes]',
     })
   }
 
@@ -102,11 +129,12 @@ export class Database extends Dexie {
   }
 
   /**
-   * Runs work as one transaction over all tables. WebKit now and then loses its
+   * Runs work as one transaction over all tables of records, and those given. WebKit now and then loses its
    * connection to the database: it is opened again, and the work tried once more.
    */
-  async write<T>(work: () => Promise<T>): Promise<T> {
-    const attempt = () => this.transaction('rw', [this.entries, this.sheets, this.outbox, this.meta], work)
+  async write<T>(work: () => Promise<T>, ...also: Table[]): Promise<T> {
+    const tables = [this.entries, this.sheets, this.outbox, this.meta, ...also]
+    const attempt = () => this.transaction('rw', tables, work)
     try {
       return await attempt()
     } catch (error) {
@@ -123,12 +151,16 @@ export class Database extends Dexie {
 
   /** Forgets everything but the name of this device. */
   async empty(): Promise<void> {
-    await this.write(async () => {
-      const device = await this.get('device')
-      const rebuild = ((await this.get('rebuild')) ?? 0) + 1
-      await Promise.all([this.entries.clear(), this.sheets.clear(), this.outbox.clear(), this.meta.clear()])
-      await this.set({ ...(device ? { device } : {}), rebuild })
-    })
+    await this.write(
+      async () => {
+        const device = await this.get('device')
+        const rebuild = ((await this.get('rebuild')) ?? 0) + 1
+        await Promise.all(this.tables.map((table) => table.clear()))
+        await this.set({ ...(device ? { device } : {}), rebuild })
+      },
+      this.photos,
+      this.pictures,
+    )
   }
 }
 

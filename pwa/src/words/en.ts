@@ -332,6 +332,7 @@ export const said: Record<What, string> = {
   climate: 'Air read',
   look: 'Looked in',
   note: 'Note',
+  photo: 'Photo',
   strike: 'Struck',
 }
 
@@ -349,6 +350,7 @@ export const line = {
   renew: (mix: string) => `Renewed the substrate${mix ? ` (${mix})` : ''}`,
   climate: (parts: string[]) => `Air: ${parts.join(', ')}`,
   look: 'Looked in, all well',
+  photo: 'Took a photo',
   strike: 'Struck an entry',
   cooked: 'cooked',
 }

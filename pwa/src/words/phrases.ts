@@ -167,6 +167,8 @@ export function sayEntry(entry: Entry, foods: Food[], s: Setting, fed = ''): str
       ])
     case 'look':
       return line.look
+    case 'photo':
+      return line.photo
     case 'strike':
       return line.strike
     case 'note':
