@@ -10,8 +10,10 @@ export class Phone {
   profile = mkdtempSync(join(tmpdir(), 'underlog-phone-'))
   said = [] // the consoles' lines
 
-  constructor(server) {
+  /** flags: more of Chromium's, for a phone with a camera or another screen. */
+  constructor(server, flags = []) {
     this.server = server
+    this.flags = flags
   }
 
   static async open(server) {
@@ -23,7 +25,7 @@ export class Phone {
   async open(path = '/') {
     this.context = await chromium.launchPersistentContext(this.profile, {
       executablePath: CHROMIUM,
-      args: FLAGS,
+      args: [...FLAGS, ...this.flags],
       viewport: { width: 390, height: 844 },
       locale: 'en-GB',
       timezoneId: 'UTC',

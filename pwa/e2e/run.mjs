@@ -23,6 +23,7 @@ await import('./alerts.test.mjs')
 await import('./devices.test.mjs')
 await import('./update.test.mjs')
 await import('./honesty.test.mjs')
+await import('./scan.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 
 function fail(why) {

@@ -45,8 +45,8 @@ class House {
     return server
   }
 
-  async phone(server) {
-    const phone = new Phone(server)
+  async phone(server, flags) {
+    const phone = new Phone(server, flags)
     this.phones.push(phone)
     await phone.open()
     return phone

@@ -8,6 +8,8 @@ it.each([
   ['#/', { page: 'round' }],
   ['#/rack', { page: 'rack' }],
   ['#/needs-a-look', { page: 'needs-a-look' }],
+  ['#/scan', { page: 'scan' }],
+  ['#/b/0197', { page: 'stop', bin: '0197' }],
   ['#/stop/0197', { page: 'stop', bin: '0197' }],
   ['#/stop/0197?of=ab12', { page: 'stop', bin: '0197', of: 'ab12' }],
   ['#/bin/0197', { page: 'bin', bin: '0197' }],

@@ -1,15 +1,26 @@
-import { readable } from 'svelte/store'
+import { readable, writable, type Readable } from 'svelte/store'
+import { afterPaint } from './paint'
 
 /** Where in the app somebody is: the hash of the address, read. */
 export type Route =
   | {
-      page: 'welcome' | 'round' | 'rack' | 'notebook' | 'needs-a-look' | 'room' | 'find' | 'drawings' | 'lost'
+      page:
+        | 'welcome'
+        | 'round'
+        | 'rack'
+        | 'notebook'
+        | 'needs-a-look'
+        | 'room'
+        | 'find'
+        | 'scan'
+        | 'drawings'
+        | 'lost'
     }
   | { page: 'stop'; bin: string; of?: string }
   | { page: 'bin' | 'edit-bin'; bin: string }
   | { page: 'new-bin'; rack?: string; shelf?: number }
 
-const PLAIN = ['welcome', 'rack', 'notebook', 'needs-a-look', 'room', 'find', 'drawings'] as const
+const PLAIN = ['welcome', 'rack', 'notebook', 'needs-a-look', 'room', 'find', 'scan', 'drawings'] as const
 
 export function readRoute(hash: string): Route {
   const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?')
@@ -24,6 +35,7 @@ export function readRoute(hash: string): Route {
     const of = given.get('of')
     return of ? { page: 'stop', bin: second, of } : { page: 'stop', bin: second }
   }
+  if (first === 'b' && second && parts.length === 2) return { page: 'stop', bin: second }
   if (first === 'bin' && second === 'new' && parts.length === 2) {
     const shelf = Number(given.get('shelf'))
     return {
@@ -56,6 +68,9 @@ export const to = {
   needsALook: '#/needs-a-look',
   room: '#/room',
   find: '#/find',
+  scan: '#/scan',
+  /** What the code on a bin's label says after the address of the app: short, and it tells nobody anything. */
+  label: (id: string) => `#/b/${encodeURIComponent(id)}`,
   newBin: '#/bin/new',
   newBinAt: (rack: string, shelf: number) => `#/bin/new?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,
   bin: (id: string) => `#/bin/${encodeURIComponent(id)}`,
@@ -66,10 +81,19 @@ export const to = {
 
 let steps = 0 // how many pages of ours lie behind this one
 
-export const route = readable<Route>(readRoute(location.hash), (set) => {
+const at = readRoute(location.hash)
+const bound = writable<Route>(at)
+
+/** Where somebody is bound for, from the moment of the touch: doors and links show it. */
+export const heading: Readable<Route> = bound
+
+/** The page that is shown: that follows one picture later, so that no touch waits for a page to be made. */
+export const route = readable<Route>(at, (set) => {
   const follow = () => {
     steps++
-    set(readRoute(location.hash))
+    const next = readRoute(location.hash)
+    bound.set(next)
+    afterPaint(() => set(readRoute(location.hash)))
   }
   window.addEventListener('hashchange', follow)
   return () => window.removeEventListener('hashchange', follow)

@@ -265,6 +265,7 @@ export const help = {
     ['b', 'Notebook'],
     ['o', 'Room'],
     ['a', 'Add a bin'],
+    ['s', 'Scan a label or type a place'],
     ['/', 'Find'],
     ['1 2 3 4', 'At a stop: the damp side feels dry, barely, damp, soaked'],
     ['w', 'At a stop: water with the dose shown'],
