@@ -55,6 +55,7 @@ type Answer struct {
 	Durable  int64  `json:"durable"` // the number up to which nothing can be lost any more
 	At       string `json:"at"`
 	store.Page
+	Load     *Loaded         `json:"load,omitempty"`
 	Verdicts []store.Verdict `json:"verdicts"`
 	People   []store.Person  `json:"people"`
 }
@@ -144,6 +145,9 @@ func (r *Route) fill(answer *Answer, request *Request, receipt store.Receipt) er
 		// The cursor means nothing here: the device begins anew.
 		answer.Page = store.Page{More: true, Sheets: []husbandry.Sheet{}, Entries: []json.RawMessage{}}
 		return nil
+	}
+	if request.Load != nil {
+		return r.load(answer, request)
 	}
 	skip := store.Skip{First: receipt.First, Last: receipt.Last, Entries: map[string]bool{}}
 	for _, verdict := range receipt.Verdicts {

@@ -21,6 +21,7 @@ type Request struct {
 	Cursor   int64             `json:"cursor"`
 	Mark     string            `json:"mark"`
 	At       string            `json:"at"`
+	Load     *Load             `json:"load"`
 	Sheets   []json.RawMessage `json:"sheets"`
 	Entries  []json.RawMessage `json:"entries"`
 }
@@ -68,6 +69,9 @@ func Parse(body []byte) (*Request, *Refusal) {
 	}
 	if count := len(request.Sheets) + len(request.Entries); count > MostRecords {
 		return nil, refuse(http.StatusRequestEntityTooLarge, "sheets and entries are %d records: give at most %d in one request.", count, MostRecords)
+	}
+	if refusal := request.Load.check(); refusal != nil {
+		return nil, refusal
 	}
 	return &request, nil
 }
