@@ -42,6 +42,7 @@ export default defineConfig({
   test: {
     include: ['src/**/*.test.ts'],
     environment: 'node',
+    testTimeout: 20_000, // on a busy machine
     setupFiles: ['src/test/setup.ts'],
   },
 })

@@ -24,6 +24,7 @@ await import('./devices.test.mjs')
 await import('./update.test.mjs')
 await import('./honesty.test.mjs')
 await import('./scan.test.mjs')
+await import('./exchange.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 
 function fail(why) {

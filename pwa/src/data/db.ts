@@ -55,6 +55,16 @@ export interface PictureRow {
   usedAt: number
 }
 
+/** What the server has of before this device's first exchange, and this device has not. Absent: nothing. */
+export interface Load {
+  stage: 'recent' | 'older'
+  next: string // where to go on, as the server says it
+  got: number // entries of this stage
+  total: number
+  /** Older entries are fetched when somebody wants a page of them, or all. */
+  wanted: '' | 'page' | 'all'
+}
+
 /** Settings of this device, each under its own key. */
 export interface Meta {
   device: string
@@ -63,6 +73,10 @@ export interface Meta {
   people: Person[]
   epoch: string
   cursor: number
+  mark: string // what the server has under the cursor's number
+  load: Load
+  /** The records that a forecast needs are not all here yet. */
+  firstLoad: boolean
   generation: number
   /** A new generation has begun; what the server did not send is to be offered. */
   reoffer: boolean

@@ -13,8 +13,10 @@ import type {
   Room,
   Session,
   SheetSort,
+  Survey,
   What,
 } from '../types'
+import { survey as computed } from '../engine/engine'
 import { db, entryOf, type EntryRow } from './db'
 import { limits } from './limits'
 import { live } from './live'
@@ -26,7 +28,32 @@ import { flat } from './stamp'
  * whoever writes to it (this page, another tab, the service worker). Its value
  * is undefined until the first read has come back, which is never the network.
  */
-export { engineState, outlook, survey } from '../engine/engine'
+export { engineState, outlook } from '../engine/engine'
+
+/** How far the first load of this device has come; null once everything that a forecast needs is here. */
+export const firstLoad: Readable<{ got: number; total: number } | null | undefined> = live(async () => {
+  const { firstLoad, load } = await db.getAll('firstLoad', 'load')
+  if (!firstLoad) return null
+  return load?.stage === 'recent' ? { got: load.got, total: load.total } : { got: 1, total: 1 }
+})
+
+/** The forecasts; none while this device has only a part of the records. */
+export const survey: Readable<Survey | undefined> = derived([computed, firstLoad], ([$computed, $first]) =>
+  $first === null ? $computed : undefined,
+)
+
+/** Entries from before the first load that are only on the server; null where there are none. */
+export const olderEntries: Readable<{ got: number; total: number; fetching: boolean } | null | undefined> =
+  live(async () => {
+    const load = await db.get('load')
+    if (load?.stage !== 'older') return null
+    return { got: load.got, total: load.total, fetching: load.wanted !== '' }
+  })
+
+/** What to add to this device's clock, in milliseconds; 0 within two minutes of the server's. */
+export const clockCorrection: Readable<number | undefined> = live(
+  async () => (await db.get('correction')) ?? 0,
+)
 
 const roomFound = live(async () => {
   const row = await db.sheets.where('sheet').equals('rooms').first()
@@ -160,7 +187,7 @@ const outbox = live(async () => {
     db.outbox.where('state').equals('waiting').count(),
     db.outbox.where('state').equals('waiting').first(),
     db.outbox.where('state').equals('refused').toArray(),
-    db.getAll('lastSentAt', 'updateNeeded', 'correction'),
+    db.getAll('token', 'lastSentAt', 'updateNeeded', 'correction'),
   ])
   const refused: Refused[] = setAside.map(({ position, sort, record, problems, sentence, since }) => ({
     position,
@@ -177,7 +204,8 @@ export const outboxState: Readable<OutboxState | undefined> = derived(
   [outbox, lineState, sendingState, updateReady],
   ([$outbox, $line, $sending, $updateReady]) =>
     $outbox && {
-      online: $line,
+      // Right after signing in, what is known of the line is still from before.
+      online: $line === 'signed-out' && $outbox.meta.token ? 'online' : $line,
       sending: $sending,
       waiting: $outbox.count,
       oldestUnsentAt: $outbox.oldest,

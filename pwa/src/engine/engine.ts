@@ -47,7 +47,8 @@ async function check(...args: Parameters<Engine['check']>): Promise<Problem[]> {
 /** What the page of one bin shows, anew with every survey. */
 export function outlook(bin: string): Readable<Outlook | undefined> {
   return readable<Outlook | undefined>(undefined, (set) =>
-    survey.subscribe(() => {
+    survey.subscribe((known) => {
+      if (known === undefined) return
       engine
         ?.outlook(bin)
         .then(set)

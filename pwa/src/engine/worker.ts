@@ -6,7 +6,7 @@
 import { expose } from 'comlink'
 import { liveQuery } from 'dexie'
 import { inZone } from '../data/clock'
-import { db, entryOf, sheetOf } from '../data/db'
+import { db, entryOf, sheetOf, type EntryRow } from '../data/db'
 import { flat } from '../data/stamp'
 import type { Entry, Glance, Outlook, Problem, Room, Sheet, Survey } from '../types'
 import { keepSurvey } from './kept'
@@ -37,6 +37,7 @@ let seen = 0 // the last arrival that the engine has
 let rebuilt = -1
 let correction = 0
 let timeZone = 'UTC'
+let holds = false // a new device still fetches: a forecast from part of the records would mislead
 let timer: ReturnType<typeof setTimeout> | undefined
 let onSurvey: (survey: Survey) => void = () => undefined
 
@@ -78,16 +79,25 @@ function put(sheets: Sheet[], entries: Entry[]): void {
 
 /** Everything that arrived after what the engine has, and what says how to read it. */
 async function news() {
-  const since = Date.now() + correction - HISTORY_MS
-  const [meta, sheets, rows, room] = await Promise.all([
-    db.getAll('rebuild', 'correction'),
+  const meta = await db.getAll('rebuild', 'correction', 'firstLoad', 'arrival')
+  if (meta.firstLoad) return { ...meta, sheets: [], entries: [], arrived: seen, timeZone }
+  const [sheets, entries, room] = await Promise.all([
     db.sheets.where('arrived').above(seen).toArray(),
-    db.entries.where('arrived').above(seen).toArray(),
+    newEntries(Date.now() + (meta.correction ?? 0) - HISTORY_MS),
     db.sheets.where('sheet').equals('rooms').first(),
   ])
-  const entries = rows.filter((row) => row.t === undefined || row.t > since)
-  const arrived = [...sheets, ...rows].reduce((last, row) => Math.max(last, row.arrived), seen)
+  const arrived = Math.max(seen, meta.arrival ?? 0)
   return { ...meta, sheets, entries, arrived, timeZone: room ? flat<Room>(room).time_zone : timeZone }
+}
+
+/** At the start the history is left where it is: only the last 200 days are read, and every strike. */
+async function newEntries(since: number): Promise<EntryRow[]> {
+  if (seen === 0) {
+    const strikes = db.entries.where('struck').above('').toArray()
+    return [...(await db.entries.where('t').above(since).toArray()), ...(await strikes)]
+  }
+  const rows = await db.entries.where('arrived').above(seen).toArray()
+  return rows.filter((row) => row.t === undefined || row.t > since)
 }
 
 function follow(): void {
@@ -95,6 +105,7 @@ function follow(): void {
     next: (found) => {
       correction = found.correction ?? 0
       timeZone = found.timeZone
+      holds = found.firstLoad === true
       if (rebuilt !== (found.rebuild ?? 0)) {
         const first = rebuilt === -1
         rebuilt = found.rebuild ?? 0
@@ -113,6 +124,7 @@ function follow(): void {
 }
 
 function take({ sheets, entries, arrived }: Awaited<ReturnType<typeof news>>): void {
+  if (holds) return
   if (sheets.length > 0 || entries.length > 0) put(sheets.map(sheetOf), entries.map(entryOf))
   seen = Math.max(seen, arrived)
   soon(SETTLE_MS)
@@ -124,6 +136,7 @@ function soon(delay: number): void {
 }
 
 function refresh(): void {
+  if (holds) return soon(MINUTE_MS)
   try {
     const found = answer<Survey>(core.survey(now()))
     const survey = { at: found.at, chores: found.chores ?? [], glances: (found.glances ?? []).map(whole) }

@@ -1,4 +1,4 @@
-import { db, entryOf, entryRow, sheetOf, type OutboxRow } from '../data/db'
+import { db, entryOf, entryRow, sheetOf, type Load, type OutboxRow } from '../data/db'
 import { waiting } from '../data/log'
 import { laterStamp, merge } from '../data/stamp'
 import type { Entry, Person, Problem, Sheet } from '../types'
@@ -8,7 +8,9 @@ export interface Request {
   device: string
   epoch: string
   cursor: number
+  mark: string
   at: string
+  load?: { stage: Load['stage']; before: string }
   sheets: Sheet[]
   entries: Entry[]
 }
@@ -24,8 +26,10 @@ export interface Answer {
   protocol: number
   epoch: string
   cursor: number
+  mark?: string
   durable: number
   at: string
+  load?: { stage: Load['stage']; next: string; left: number; older: number; done: boolean }
   sheets: Sheet[]
   entries: Entry[]
   verdicts: Verdict[]
@@ -47,8 +51,11 @@ export async function apply(
   exchangedAt: number,
 ): Promise<boolean> {
   return db.write(async () => {
-    const meta = await db.getAll('epoch', 'cursor', 'generation', 'stamp', 'correction')
-    const moved = (meta.epoch ?? '') !== request.epoch || (meta.cursor ?? 0) !== request.cursor
+    const meta = await db.getAll('epoch', 'cursor', 'load', 'generation', 'stamp', 'correction', 'measuredAt')
+    const moved =
+      (meta.epoch ?? '') !== request.epoch ||
+      (meta.cursor ?? 0) !== request.cursor ||
+      (request.load !== undefined && meta.load?.next !== request.load.before)
     const wasRewound =
       request.epoch !== '' && (answer.epoch !== request.epoch || answer.cursor < request.cursor)
     const generation = (meta.generation ?? 1) + (wasRewound && !moved ? 1 : 0)
@@ -58,7 +65,9 @@ export async function apply(
     await takeEntries(answer.entries, arrived, generation)
     const stamp = await takeSheets(answer.sheets, arrived, generation, meta.stamp ?? '')
     const correction = correctionFrom(answer.at, exchangedAt)
-    if (Math.abs(correction - (meta.correction ?? 0)) > TOLERATED_MS) await correctUnsent(correction)
+    if (Math.abs(correction - (meta.correction ?? 0)) > TOLERATED_MS) {
+      await correctUnsent(correction, meta.correction === 0 ? (meta.measuredAt ?? 0) : 0, exchangedAt)
+    }
     await db.set({
       stamp,
       correction,
@@ -71,12 +80,29 @@ export async function apply(
     if (moved) return true // another drain was here meanwhile: where to go on is its to say
     if (wasRewound) {
       // The server came back from an older copy: read all it has, then offer it the rest.
-      await db.set({ epoch: answer.epoch, cursor: 0, generation, reoffer: true })
+      await db.set({ epoch: answer.epoch, cursor: 0, mark: '', generation, reoffer: true })
+      await db.meta.delete('load')
       return true
     }
-    await db.set({ epoch: answer.epoch, cursor: answer.cursor, generation })
+    await db.set({ epoch: answer.epoch, cursor: answer.cursor, mark: answer.mark ?? '', generation })
+    if (request.load) {
+      await loaded(meta.load, answer)
+      return true
+    }
+    if (!answer.more) await db.meta.delete('firstLoad')
     return answer.more === true
   })
+}
+
+/** Notes how far a load has come. A server that knows of no loads has answered from its feed instead. */
+async function loaded(load: Load | undefined, answer: Answer): Promise<void> {
+  if (!load || !answer.load) return db.meta.delete('load')
+  const { done, next, left, older } = answer.load
+  const got = load.got + answer.entries.length
+  const wanted = load.wanted === 'all' ? 'all' : ''
+  if (!done) return db.set({ load: { ...load, next, got, total: got + left, wanted } })
+  if (load.stage === 'older' || older === 0) return db.meta.delete('load')
+  return db.set({ load: { stage: 'older', next, got: 0, total: older, wanted: '' } })
 }
 
 async function settle(rows: OutboxRow[], verdicts: Verdict[], generation: number): Promise<void> {
@@ -136,12 +162,12 @@ function correctionFrom(serverTime: string, exchangedAt: number): number {
 /**
  * The clock was wrong when these were made, and nobody else has seen them yet:
  * their times are put right before they leave. What was made under an earlier
- * correction is right already.
+ * correction is right already, and so is what was made before the clock jumped.
  */
-async function correctUnsent(correction: number): Promise<void> {
-  const rows = await db.outbox.where('state').equals('waiting').toArray()
-  for (const row of rows) {
-    if (row.sort !== 'entry' || row.attempts > 0 || row.correction !== 0) continue
+async function correctUnsent(correction: number, rightAt: number, nowAt: number): Promise<void> {
+  const rows = await db.outbox.where('state').equals('waiting').sortBy('position')
+  const unseen = rows.filter((row) => row.sort === 'entry' && row.attempts === 0 && row.correction === 0)
+  for (const row of unseen.slice(jumpIn(unseen.map(madeAt), correction, rightAt, nowAt))) {
     const entry = row.record as Entry
     const at = new Date(Date.parse(entry.at) + correction).toISOString()
     const record = { ...entry, at }
@@ -150,24 +176,55 @@ async function correctUnsent(correction: number): Promise<void> {
   }
 }
 
+function madeAt(row: OutboxRow): number {
+  return Date.parse(row.since) - row.correction
+}
+
+/**
+ * How many records were made before the clock jumped. times are the clock's
+ * readings one after the other, all Unix milliseconds; it was right at rightAt
+ * (0: not known ever to have been) and is wrong at nowAt. A clock that was put
+ * ahead shows a gap as long as the error, one that was put back runs backwards.
+ */
+export function jumpIn(times: number[], correction: number, rightAt: number, nowAt: number): number {
+  if (rightAt === 0) return 0
+  const readings = [rightAt, ...times, nowAt]
+  const least = Math.abs(correction) - TOLERATED_MS
+  for (let i = 1; i < readings.length; i++) {
+    const step = readings[i]! - readings[i - 1]!
+    if (correction < 0 ? step >= least : step < 0) return i - 1
+  }
+  return 0
+}
+
 /**
  * After a rewound server has told all it has: puts into the outbox what it did
- * not mention. Answers how many records that were.
+ * not mention, before what waits there, which may name what was lost. Answers
+ * how many records that were.
  */
 export async function offerAgain(): Promise<number> {
   return db.write(async () => {
     const { reoffer, generation = 1, correction = 0 } = await db.getAll('reoffer', 'generation', 'correction')
     if (!reoffer) return 0
     const queued = new Set((await db.outbox.toArray()).map((row) => row.id))
-    const missing = (row: { id: string; known: number }) => row.known < generation && !queued.has(row.id)
-    const sheets = (await db.sheets.toArray()).filter(missing)
-    const entries = (await db.entries.toArray()).filter(missing)
-    entries.sort((a, b) => Date.parse(a.at) - Date.parse(b.at))
-    await db.outbox.bulkAdd([
+    // A sheet is offered whole, even where an edit of it waits: the rest of it may be lost.
+    const sheets = (await db.sheets.toArray()).filter((row) => row.known < generation)
+    const entries = (await db.entries.toArray()).filter(
+      (row) => row.known < generation && !queued.has(row.id),
+    )
+    entries.sort((a, b) => turnOf(a) - turnOf(b) || Date.parse(a.at) - Date.parse(b.at))
+    const again = [
       ...sheets.map((row) => waiting('sheet', sheetOf(row), correction)),
       ...entries.map((row) => waiting('entry', entryOf(row), correction)),
-    ])
+    ]
+    const first = (await db.outbox.orderBy('position').first())?.position ?? 1
+    await db.outbox.bulkAdd(again.map((row, i) => ({ ...row, position: first - again.length + i })))
     await db.set({ reoffer: false })
-    return sheets.length + entries.length
+    return again.length
   })
+}
+
+/** What an entry names goes before it. */
+function turnOf(entry: { what: string }): number {
+  return entry.what === 'strike' ? 2 : entry.what === 'leftovers' ? 1 : 0
 }

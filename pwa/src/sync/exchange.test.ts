@@ -5,7 +5,8 @@ import { newId } from '../data/ids'
 import { mustAddBin, mustHaveFreshDevice } from '../test/room'
 import { FakeServer } from '../test/server'
 import type { Entry } from '../types'
-import { drain } from './exchange'
+import { jumpIn } from './apply'
+import { drain, wantOlder } from './exchange'
 import { Away } from './server'
 
 let server: FakeServer
@@ -202,6 +203,100 @@ describe('receiving', () => {
   })
 })
 
+describe('the first load', () => {
+  const DAY = 86_400_000
+  const aged = (days: number) => ({ ...other(), at: new Date(Date.now() - days * DAY).toISOString() })
+
+  beforeEach(() => {
+    for (let days = 1; days <= 25; days++) server.add(aged(days))
+    for (let days = 301; days <= 330; days++) server.add(aged(days))
+    server.recentFrom = Date.now() - 200 * DAY
+    server.mostInAnswer = 10
+  })
+
+  it('fetches what forecasts need, newest first, and leaves the rest until it is wanted', async () => {
+    server.add({ sheet: 'rooms', id: 'room', fields: { name: { v: 'Cellar', s: 's' } } })
+    await mustDrain()
+    expect(await db.entries.count()).toBe(25)
+    expect(await db.sheets.count()).toBe(1)
+    expect(await db.get('firstLoad')).toBeUndefined()
+    expect(await db.get('cursor')).toBe(server.log.length)
+    expect(await db.get('load')).toMatchObject({ stage: 'older', got: 0, total: 30 })
+    await wantOlder('page')
+    await mustDrain()
+    expect(await db.get('load')).toMatchObject({ stage: 'older', got: 10, total: 30, wanted: '' })
+    await wantOlder('all')
+    await mustDrain()
+    expect(await db.entries.count()).toBe(55)
+    expect(await db.get('load')).toBeUndefined()
+  })
+
+  it('holds the forecasts back until the last page, however often it is interrupted', async () => {
+    server.faults = ['request lost', 'answer lost', 'hang', 'answer cut off', 503]
+    const seen: number[] = []
+    for (let tries = 0; tries < 20 && (tries === 0 || (await db.get('firstLoad'))); tries++) {
+      await drain({ timeoutMs: 50 }).catch(() => undefined)
+      if (await db.get('firstLoad')) seen.push(await db.entries.count())
+    }
+    expect(Math.max(...seen)).toBeLessThan(25)
+    expect(await db.entries.count()).toBe(25)
+    expect(await db.get('firstLoad')).toBeUndefined()
+  })
+
+  it('goes on at the page where it was, and takes what was written meanwhile', async () => {
+    let pages = 0
+    const honest = globalThis.fetch
+    vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
+      pages += 1
+      if (pages === 2) {
+        server.add(aged(0))
+        server.add(aged(100))
+        throw new TypeError('Failed to fetch')
+      }
+      return honest(path, init)
+    })
+    await expect(drain()).rejects.toBeInstanceOf(Away)
+    const [first] = server.requests
+    await mustDrain()
+    expect(server.requests[1]!.load!.before).not.toBe(first!.load!.before)
+    expect(await db.entries.count()).toBe(27)
+  })
+
+  it('sends what was logged on the new device, too', async () => {
+    const ids = await mustLog(2)
+    await mustDrain()
+    expect(
+      server
+        .entries()
+        .slice(-2)
+        .map((entry) => entry.id),
+    ).toEqual(ids)
+    expect(await unsent()).toBe(0)
+  })
+
+  it('ends at the feed where the server came back from an older copy meanwhile', async () => {
+    const honest = globalThis.fetch
+    let pages = 0
+    vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
+      if (++pages === 2) server.restore(40, 'e2')
+      return honest(path, init)
+    })
+    await mustDrain()
+    expect(await db.get('load')).toBeUndefined()
+    expect(await db.get('firstLoad')).toBeUndefined()
+    // 40 came from the feed; of the 15 lost ones the first page had brought none.
+    expect(new Set(server.entries().map((entry) => entry.id)).size).toBe(await db.entries.count())
+  })
+
+  it('reads the feed of a server that knows of no loads', async () => {
+    server.recentFrom = null
+    await mustDrain()
+    expect(await db.entries.count()).toBe(55)
+    expect(await db.get('load')).toBeUndefined()
+    expect(await db.get('firstLoad')).toBeUndefined()
+  })
+})
+
 describe('a server that came back from an older copy', () => {
   it('is offered again what it lost, and nothing twice', async () => {
     const bin = await mustAddBin()
@@ -283,6 +378,19 @@ describe('the clock', () => {
     await mustDrain()
     expect(server.entries()[0]!.at).toBe(at)
   })
+})
+
+it('a clock that jumped spoils only what was made after the jump', () => {
+  const HOUR = 3_600_000
+  const day = (n: number) => (1e4 + n) * 24 * HOUR
+  // Put eight months ahead between the second and the third record.
+  expect(jumpIn([day(1), day(2), day(243), day(244)], -240 * 24 * HOUR, day(0), day(245))).toBe(2)
+  // Put back to years ago between the first and the second.
+  expect(jumpIn([day(1000), day(10), day(11)], 990 * 24 * HOUR, day(999), day(12))).toBe(1)
+  // Wrong from the beginning, as far as anybody knows.
+  expect(jumpIn([day(1), day(2)], -240 * 24 * HOUR, 0, day(3))).toBe(0)
+  // Jumped after the last record: none is spoiled.
+  expect(jumpIn([day(1), day(2)], -240 * 24 * HOUR, day(0), day(242))).toBe(2)
 })
 
 async function unzip(blob: Blob): Promise<string> {

@@ -1,4 +1,4 @@
-import { db, type OutboxRow } from '../data/db'
+import { db, type Load, type OutboxRow } from '../data/db'
 import type { Entry, Sheet } from '../types'
 import { apply, offerAgain, type Answer, type Request } from './apply'
 import { Away, Refusal, request } from './server'
@@ -67,10 +67,11 @@ async function settleRefusal(
     case 401:
     case 403:
       // What is here stays here until somebody signs in again.
-      await db.write(async () => {
-        if ((await db.get('token')) === token) await db.meta.delete('token')
+      return db.write(async () => {
+        if ((await db.get('token')) !== token) return 'go on' // somebody has signed in again meanwhile
+        await db.meta.delete('token')
+        return 'signed-out'
       })
-      return 'signed-out'
     case 426:
       await db.set({ updateNeeded: refusal.message })
       return 'update-needed'
@@ -107,9 +108,11 @@ export function countWaiting(): Promise<number> {
  */
 async function nextPage(most: number): Promise<{ request: Request; rows: OutboxRow[] }> {
   return db.write(async () => {
-    const meta = await db.getAll('device', 'epoch', 'cursor', 'correction', 'measuredAt')
+    const load = await beginLoad()
+    const meta = await db.getAll('device', 'epoch', 'cursor', 'mark', 'correction', 'measuredAt', 'reoffer')
     const measured = Math.abs(Date.now() - (meta.measuredAt ?? 0)) < MEASURE_EVERY_MS
-    const rows = measured ? await take(most) : []
+    // A server that came back from an older copy is read first: what waits may name what it lost.
+    const rows = measured && !meta.reoffer ? await take(most) : []
     for (const row of rows) {
       row.attempts += 1
       await db.outbox.update(row.position, { attempts: row.attempts })
@@ -119,11 +122,31 @@ async function nextPage(most: number): Promise<{ request: Request; rows: OutboxR
       device: meta.device ?? '',
       epoch: meta.epoch ?? '',
       cursor: meta.cursor ?? 0,
+      mark: meta.mark ?? '',
       at: new Date(Date.now() + (meta.correction ?? 0)).toISOString(),
+      ...(load ? { load: { stage: load.stage, before: load.next } } : {}),
       sheets: rows.flatMap((row) => (row.sort === 'sheet' ? [row.record as Sheet] : [])),
       entries: rows.flatMap((row) => (row.sort === 'entry' ? [row.record as Entry] : [])),
     }
     return { request, rows }
+  })
+}
+
+/** The load that goes on with the next page: of a device that has never exchanged, or of older entries that somebody wants. */
+async function beginLoad(): Promise<Load | undefined> {
+  const { epoch, cursor, load } = await db.getAll('epoch', 'cursor', 'load')
+  if (load) return load.stage === 'recent' || load.wanted !== '' ? load : undefined
+  if (epoch || cursor) return undefined
+  const first: Load = { stage: 'recent', next: '', got: 0, total: 0, wanted: '' }
+  await db.set({ load: first, firstLoad: true })
+  return first
+}
+
+/** Has older entries fetched: the next page of them, or all. Another exchange is to follow. */
+export async function wantOlder(wanted: 'page' | 'all' | ''): Promise<void> {
+  await db.write(async () => {
+    const load = await db.get('load')
+    if (load?.stage === 'older') await db.set({ load: { ...load, wanted } })
   })
 }
 
@@ -158,7 +181,9 @@ function assertAnswer(answer: Answer): void {
 /** An answer that settles nothing would be asked for again at once, for ever. */
 function assertProgress(request: Request, rows: OutboxRow[], answer: Answer): void {
   const settled = answer.verdicts.some((verdict) => rows.some((row) => row.id === verdict.id))
-  if (rows.length > 0 && !settled) throw new Away('The server gave no verdict.')
-  const stands = answer.epoch === request.epoch && answer.cursor <= request.cursor
-  if (rows.length === 0 && answer.more && stands) throw new Away('The server repeats itself.')
+  const loads = request.load !== undefined && answer.load?.next !== request.load.before
+  const moves = answer.epoch !== request.epoch || answer.cursor > request.cursor || loads
+  if (settled || moves) return
+  if (rows.length > 0) throw new Away('The server gave no verdict.')
+  if (answer.more && !answer.load?.done) throw new Away('The server repeats itself.')
 }

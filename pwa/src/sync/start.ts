@@ -3,6 +3,7 @@ import { db } from '../data/db'
 import { startEngine } from '../engine/engine'
 import { confirmAlerts } from './alerts'
 import { go } from './courier'
+import { wantOlder } from './exchange'
 import { listen } from './nudge'
 import { prolong } from './session'
 import { followNotifications, keepEngine, register } from './update'
@@ -30,6 +31,12 @@ export function start(): void {
 /** Exchanges now ("Try now" on the outbox line). Resolves when that try is over. */
 export function exchangeNow(): Promise<void> {
   return go()
+}
+
+/** Fetches older entries of the room: a page of them, all, or no more. */
+export async function fetchOlder(wanted: 'page' | 'all' | ''): Promise<void> {
+  await wantOlder(wanted)
+  if (wanted) await go()
 }
 
 /**

@@ -13,6 +13,8 @@ export class FakeServer {
   faults: Fault[] = []
   aheadMs = 0
   mostInAnswer = 500
+  /** Where a new device's first load ends; null: the server knows of no loads. */
+  recentFrom: number | null = null
   refuses: (record: Entry | Sheet) => string | null = () => null
 
   install(): void {
@@ -61,21 +63,54 @@ export class FakeServer {
       ...request.sheets.map((sheet) => this.take(sheet, request.device)),
       ...request.entries.map((entry) => this.take(entry, request.device)),
     ]
+    if (request.load && this.recentFrom !== null && ['', this.epoch].includes(request.epoch)) {
+      return { ...this.answer(verdicts), ...this.load(request) }
+    }
     const cursor = request.epoch === this.epoch ? Math.min(request.cursor, this.log.length) : 0
     const page = this.log.slice(cursor, cursor + this.mostInAnswer)
     const sent = new Set([...request.sheets, ...request.entries].map((record) => record.id))
     const fresh = page.filter((row) => !sent.has((row.entry ?? row.sheet)!.id))
     return {
-      protocol: 1,
-      epoch: this.epoch,
+      ...this.answer(verdicts),
       cursor: cursor + page.length,
-      durable: this.log.length,
-      at: new Date(Date.now() + this.aheadMs).toISOString(),
       sheets: fresh.flatMap((row) => (row.sheet ? [row.sheet] : [])),
       entries: fresh.flatMap((row) => (row.entry ? [row.entry] : [])),
-      verdicts,
-      people: [{ id: 'p'.repeat(15), name: 'Ada', role: 'owner' }],
       more: cursor + page.length < this.log.length,
+    }
+  }
+
+  private answer(verdicts: Verdict[]) {
+    return {
+      protocol: 1,
+      epoch: this.epoch,
+      durable: this.log.length,
+      at: new Date(Date.now() + this.aheadMs).toISOString(),
+      verdicts,
+      people: [{ id: 'p'.repeat(15), name: 'Ada', role: 'owner' as const }],
+    }
+  }
+
+  /** The next page of entries, the newest first; a place is "time id", the sheets come with the first page. */
+  private load(request: Request) {
+    const { stage, before } = request.load!
+    const placeOf = (entry: Entry) => `${new Date(entry.at).toISOString()} ${entry.id}`
+    const from = new Date(this.recentFrom!).toISOString()
+    const all = this.entries().sort((a, b) => (placeOf(a) < placeOf(b) ? 1 : -1))
+    const rest = all.filter(
+      (entry) => (!before || placeOf(entry) < before) && (stage === 'older' || placeOf(entry) >= from),
+    )
+    const entries = rest.slice(0, this.mostInAnswer)
+    const first = stage === 'recent' && !before
+    const edited = new Set(this.log.flatMap((row) => (row.sheet ? [row.sheet.id] : [])))
+    const done = rest.length <= entries.length
+    const older = all.filter((entry) => placeOf(entry) < from).length
+    const next = done && stage === 'recent' ? from : entries.length > 0 ? placeOf(entries.at(-1)!) : before
+    return {
+      cursor: first ? this.log.length : request.cursor,
+      sheets: first ? [...edited].map((id) => this.sheet(id)!) : [],
+      entries,
+      load: { stage, next, left: rest.length - entries.length, older, done },
+      more: true,
     }
   }
 

@@ -15,7 +15,6 @@ export { capital, count, list } from './grammar'
 export const app = {
   name: 'Underlog',
   loading: 'Opening the notebook…',
-  fetching: 'Fetching what the notebook holds…',
   forecasting: 'Working out what each bin wants…',
   skip: 'Skip to the page',
   close: 'Close',
@@ -160,10 +159,6 @@ export const signal = {
   needsALook: (n: number) => `${count(n, 'entry needs', 'entries need')} a look`,
   update: 'A new version is ready.',
   updateNow: 'Use it',
-  clock: (minutes: number) =>
-    minutes > 0
-      ? `This device's clock is ${Math.round(minutes)} minutes slow. New entries are corrected.`
-      : `This device's clock is ${Math.round(-minutes)} minutes fast. New entries are corrected.`,
 }
 
 export const todo: Record<ChoreSort, string> = {
