@@ -50,6 +50,7 @@ func run() error {
 	at := flag.String("at", "", "the clock's time, RFC 3339; now by default")
 	still := flag.Bool("still", false, "the clock stands between orders")
 	dist := flag.String("dist", "", "folder of the built app, instead of the one that is built in")
+	phones := flag.String("phones", "", "where phones reach the server, as pairing tells them")
 	flag.Parse()
 	start := time.Now()
 	if *at != "" {
@@ -78,6 +79,7 @@ func run() error {
 		return err
 	}
 	bench.server = server
+	server.Pairing.Reach(*phones, "")
 	listener, err := net.Listen("tcp", *control)
 	if err != nil {
 		return errors.Join(err, server.Close())

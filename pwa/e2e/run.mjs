@@ -17,6 +17,7 @@ if (!existsSync(CHROMIUM)) fail(`There is no Chromium at ${CHROMIUM}: install De
 mkdirSync(results, { recursive: true })
 execFileSync('go', ['build', '-o', `${results}apptest`, './backend/apptest'], { cwd: root, stdio: 'inherit' })
 
+await import('./pairing.test.mjs')
 await import('./room.test.mjs')
 await import('./offline.test.mjs')
 await import('./alerts.test.mjs')

@@ -38,7 +38,8 @@ export class Server {
   /** Starts, or starts again, at the same address, with the same folder and where its clock stood. */
   async start() {
     const at = this.now ? ['-at', this.now] : []
-    const args = ['-data', this.data, '-http', `127.0.0.1:${this.port}`, '-dist', this.files, ...at]
+    const here = ['-http', `127.0.0.1:${this.port}`, '-phones', `http://localhost:${this.port}`]
+    const args = ['-data', this.data, ...here, '-dist', this.files, ...at]
     this.process = spawn(binary, args, { stdio: ['ignore', 'pipe', 'pipe'] })
     this.process.stderr.on('data', (text) => (this.log += text))
     const lines = createInterface({ input: this.process.stdout })

@@ -19,6 +19,7 @@ export type Route =
   | { page: 'stop'; bin: string; of?: string }
   | { page: 'bin' | 'edit-bin'; bin: string }
   | { page: 'new-bin'; rack?: string; shelf?: number }
+  | { page: 'pair'; code?: string }
 
 const PLAIN = ['welcome', 'rack', 'notebook', 'needs-a-look', 'room', 'find', 'scan', 'drawings'] as const
 
@@ -47,6 +48,7 @@ export function readRoute(hash: string): Route {
   if (first === 'bin' && second && parts.length === 2) return { page: 'bin', bin: second }
   if (first === 'bin' && second && third === 'edit' && parts.length === 3)
     return { page: 'edit-bin', bin: second }
+  if (first === 'pair' && parts.length <= 2) return second ? { page: 'pair', code: second } : { page: 'pair' }
   const plain = PLAIN.find((page) => page === first)
   return plain && parts.length === 1 ? { page: plain } : { page: 'lost' }
 }
@@ -71,6 +73,7 @@ export const to = {
   scan: '#/scan',
   /** What the code on a bin's label says after the address of the app: short, and it tells nobody anything. */
   label: (id: string) => `#/b/${encodeURIComponent(id)}`,
+  pair: '#/pair',
   newBin: '#/bin/new',
   newBinAt: (rack: string, shelf: number) => `#/bin/new?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,
   bin: (id: string) => `#/bin/${encodeURIComponent(id)}`,

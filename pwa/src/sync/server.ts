@@ -6,6 +6,7 @@ export class Away extends Error {
     message: string,
     readonly retryAfterMs = 0,
     readonly slow = false, // the time ran out: smaller pages may get through
+    readonly status = 0, // what it answered, if it answered
   ) {
     super(message)
   }
@@ -100,7 +101,12 @@ function failure(response: Response, answer: unknown): Away | Refusal {
   const { status } = response
   if (status === 408 || status === 429 || status >= 500) {
     const seconds = Number(response.headers.get('Retry-After') ?? 0)
-    return new Away(`The server answered ${status}.`, Number.isFinite(seconds) ? seconds * 1000 : 0)
+    return new Away(
+      `The server answered ${status}.`,
+      Number.isFinite(seconds) ? seconds * 1000 : 0,
+      false,
+      status,
+    )
   }
   if (answer === undefined || answer === null || typeof answer !== 'object') {
     if (status !== 401) return new Away(`Something else than the server answered ${status}.`)

@@ -72,6 +72,24 @@ export async function signIn(name: string, password: string): Promise<Session> {
   return take(answer)
 }
 
+/** Signs in with a code that another screen shows. */
+export async function signInByCode(code: string): Promise<Session> {
+  const answer = await call<SignedIn>('/api/underlog/pairing/claim', {
+    method: 'POST',
+    body: { code },
+    token: null,
+  })
+  try {
+    await makeRoomFor(answer.record)
+  } catch (error) {
+    // The code is spent, and nobody uses the session that it began.
+    const { token } = answer
+    await call('/api/underlog/sessions/here', { method: 'DELETE', token }).catch(() => undefined)
+    throw error
+  }
+  return take(answer)
+}
+
 /** What a device holds of another household must neither leak into this one nor be lost. */
 async function makeRoomFor(person: Person): Promise<void> {
   const { person: before, people = [] } = await db.getAll('person', 'people')
