@@ -16,11 +16,21 @@ const knotHours = 3
 // the reference air (21 °C, 45 % RH) over the reference tub. How much slower
 // or faster another tub dries is nearly a constant factor, so one clock serves
 // every bin in the same air.
+//
+// The sums are kept in whole ticks, so that the clock between two instants does
+// not depend on where the sums were begun, to the last bit: what was replayed
+// before a day or a reading was added need not be replayed after it.
 type clock struct {
 	start   time.Time
-	sum     []float64 // at start + i*knotHours
+	sum     []ticks // at start + i*knotHours
 	climate []air.Climate
 }
+
+// ticks are 2^-32 of a reference hour.
+type ticks int64
+
+func toTicks(hours float64) ticks { return ticks(math.Round(hours * (1 << 32))) }
+func (t ticks) hours() float64    { return float64(t) / (1 << 32) }
 
 // newClock sums the drying power from start to end, as known at an instant.
 func newClock(a *Air, start, end, known time.Time) *clock {
@@ -29,30 +39,48 @@ func newClock(a *Air, start, end, known time.Time) *clock {
 	climate := make([]air.Climate, n)
 	a.samples(start, knotHours*time.Hour, known, climate)
 	reference := referenceTub.Loss(referenceAir).TubMLPerHour
-	c := &clock{start: start, sum: make([]float64, n), climate: climate}
+	c := &clock{start: start, sum: make([]ticks, n), climate: climate}
 	before := referenceTub.Loss(climate[0]).TubMLPerHour
 	for i := 1; i < n; i++ {
 		now := referenceTub.Loss(climate[i]).TubMLPerHour
-		c.sum[i] = c.sum[i-1] + knotHours*(before+now)/2/reference
+		c.sum[i] = c.sum[i-1] + toTicks(knotHours*(before+now)/2/reference)
 		before = now
 	}
 	return c
 }
 
-// at returns the clock at an instant, in reference hours; beyond its knots it
-// runs on as the reference air would.
-func (c *clock) at(t time.Time) float64 {
-	knots := t.Sub(c.start).Hours() / knotHours
-	last := len(c.sum) - 1
+// between returns what the clock gains from one instant to another, in
+// reference hours; beyond its knots it runs on as the reference air would.
+func (c *clock) between(from, to time.Time) float64 { return (c.at(to) - c.at(from)).hours() }
+
+func (c *clock) at(t time.Time) ticks {
+	const knot = knotHours * time.Hour
+	since, last := t.Sub(c.start), len(c.sum)-1
 	switch {
-	case knots <= 0:
-		return knots * knotHours
-	case knots >= float64(last):
-		return c.sum[last] + (knots-float64(last))*knotHours
+	case since < 0:
+		return toTicks(since.Hours())
+	case since >= time.Duration(last)*knot:
+		return c.sum[last] + toTicks((since - time.Duration(last)*knot).Hours())
 	}
-	i := int(knots)
-	share := knots - float64(i)
-	return c.sum[i] + share*(c.sum[i+1]-c.sum[i])
+	i := int(since / knot)
+	share := float64(since%knot) / float64(knot)
+	return c.sum[i] + ticks(math.Round(share*float64(c.sum[i+1]-c.sum[i])))
+}
+
+// sameAs says whether another clock goes the same wherever both have knots.
+func (c *clock) sameAs(other *clock) bool {
+	skip := int(c.start.Sub(other.start) / (knotHours * time.Hour))
+	a, b := c, other
+	if skip < 0 {
+		a, b, skip = other, c, -skip
+	}
+	// b begins first.
+	for i := 0; i < len(a.climate) && i+skip < len(b.climate); i++ {
+		if a.climate[i] != b.climate[i+skip] {
+			return false
+		}
+	}
+	return true
 }
 
 // temperature returns the air's temperature at an instant, °C.

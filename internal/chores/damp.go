@@ -78,8 +78,8 @@ func (h *Household) dampTrack(past *history) *track {
 	loss := dampFromVents*both.TubMLPerHour + (1-dampFromVents)*both.DampMLPerHour
 	area, depth := dampArea(past.bin), past.bin.SubstrateDepthMM/1000
 	tr := &track{
-		params: dampParams(area, depth), filter: h.tables.New(), tables: h.tables,
-		clock: func(t time.Time) float64 { return loss * past.drying.at(t) },
+		params: dampParams(area, depth), tables: h.tables,
+		clock: func(from, to time.Time) float64 { return loss * past.drying.between(from, to) },
 		mm:    area * 1000, depth: depth,
 	}
 	for i := range past.entries {
@@ -95,6 +95,7 @@ func (h *Household) dampTrack(past *history) *track {
 		}
 	}
 	h.begin(tr)
+	tr.shallow.tell(tr.events, keptDose*tr.mm)
 	return tr
 }
 
@@ -114,35 +115,28 @@ func dampParams(area, depth float64) gauge.Params {
 // A shallow hypothesis is a track's other story: that all of a dose beyond
 // keptDose runs past to the floor.
 type shallow struct {
-	filter *gauge.Filter // nil until a dose is large enough to tell
-	events []gauge.Event
-	odds   float64 // of this story, given all words
+	events       []gauge.Event // nil if no dose is large enough to tell
+	taught, told story
+	filter       *gauge.Filter
+	odds         float64 // of this story, given all words
 }
 
-// weigh replays the other story where it differs, and weighs the two by how
-// well they foresaw the words.
-func (tr *track) weigh() {
-	s := &tr.shallow
-	s.odds, s.events = runsPast, nil
-	kept := keptDose * tr.mm
-	for i := range tr.events {
-		if e := &tr.events[i]; e.Kind == gauge.Dose && e.Amount > kept {
+// tell makes the other story of events, if there is one.
+func (s *shallow) tell(events []gauge.Event, kept float64) {
+	for i := range events {
+		if e := &events[i]; e.Kind == gauge.Dose && e.Amount > kept {
 			if s.events == nil {
-				s.events = slices.Clone(tr.events)
+				s.events = slices.Clone(events)
 			}
 			s.events[i].Amount = kept
 		}
 	}
-	if s.events == nil {
-		return
-	}
-	if s.filter == nil {
-		s.filter = tr.tables.New()
-	}
-	s.filter.Reset(tr.params, tr.prior, tr.touch)
-	s.filter.Replay(s.events)
-	against := math.Exp(tr.filter.Evidence() - s.filter.Evidence())
-	s.odds = runsPast / (runsPast + (1-runsPast)*against)
+}
+
+// weighed returns the odds of this story by how well the two foresaw the words.
+func (s *shallow) weighed(usual, other *gauge.Filter) float64 {
+	against := math.Exp(usual.Evidence() - other.Evidence())
+	return runsPast / (runsPast + (1-runsPast)*against)
 }
 
 // likelier returns the story that is more likely to be true.
@@ -161,7 +155,7 @@ func (tr *track) dose(word int, at time.Time, system units.System) float64 {
 		return 0
 	}
 	filter, _ := tr.likelier()
-	ml := tr.refill(filter.If(tr.future(later(at, tr.last)), word), at)
+	ml := tr.refill(filter.If(tr.tables.Scratch(), tr.future(later(at, tr.last)), word), at)
 	if word == 2 && ml < topUpFrom*tr.mm {
 		return 0
 	}
@@ -195,7 +189,7 @@ func (tr *track) spare(at time.Time) float64 {
 	if tr.shallow.odds > clearRunsPast {
 		rate = min(rate, tr.prior.LogMedian+balanceTrust)
 	}
-	lost := math.Exp(rate) * (tr.clock(at) - tr.clock(from))
+	lost := math.Exp(rate) * tr.clock(from, at)
 	return balanceShare*tr.depth*1000*tr.mm + lost - given
 }
 

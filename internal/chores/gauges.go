@@ -68,7 +68,10 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 	}
 	chore := window(b.past.bin.ID, husbandry.ChoreFeel, b.feel.opens, due, b.feel.closes)
 	system := units.System(h.Room.Units)
-	chore.DoseML = tr.dose(usuallyFound, later(due, at), system)
+	if found := later(due, at); !b.feel.doseAt.Equal(found) {
+		b.feel.doseAt, b.feel.dose = found, tr.dose(usuallyFound, found, system)
+	}
+	chore.DoseML = b.feel.dose
 	if due.Before(at.Add(doseAhead)) {
 		chore.DoseIfML = tr.dosesIf(at, system)
 	}
@@ -129,7 +132,7 @@ func (h *Household) leavesChore(b *binState) husbandry.Chore {
 	tr, at := b.litter, h.at
 	if b.leaves == nil {
 		bare := func(t time.Time) float64 { return tr.odds(t).Dry }
-		b.leaves = &crossings{tr.crossing(thinOpens, tr.thirst), tr.crossing(bareDue, bare), tr.crossing(bareCloses, bare)}
+		b.leaves = &crossings{opens: tr.crossing(thinOpens, tr.thirst), due: tr.crossing(bareDue, bare), closes: tr.crossing(bareCloses, bare)}
 	}
 	due := b.leaves.due
 	chore := window(b.past.bin.ID, husbandry.ChoreLeaves, b.leaves.opens, due, b.leaves.closes)

@@ -28,12 +28,15 @@ type Settings struct {
 // drying power of the air, and what the room's bins have taught each other.
 type Household struct {
 	Settings
-	drying *clock
-	start  time.Time
-	at     time.Time
-	people []string // by name; a person's index is their place
-	food   *fuse.Room
-	tables *gauge.Tables
+	drying  *clock
+	sameAir bool // drying is as it was before
+	sameDay bool // and so is the day, here and in UTC
+	start   time.Time
+	at      time.Time
+	day     time.Time // the UTC day of at: what happened before it has been learnt from
+	people  []string  // by name; a person's index is their place
+	food    *fuse.Room
+	tables  *gauge.Tables
 }
 
 // history is one bin with what happened to it.
@@ -43,15 +46,46 @@ type history struct {
 	kind     husbandry.Kind
 	entries  []husbandry.Entry // by time, none struck, none later than asked for
 	feedings []*feeding
-	drying   *clock // the bin's own, where its own air was read
+	drying   *clock
+	ownAir   bool // drying is the bin's own: its air was read
 }
 
-// newHousehold sets the clocks for entries from start on, as known at an
-// instant. climate are the room's entries.
-func newHousehold(settings Settings, climate []husbandry.Entry, start, at time.Time, tables *gauge.Tables) *Household {
-	h := &Household{Settings: settings, start: start, at: at, tables: tables}
-	h.drying = newClock(NewAir(settings.Room, climate), start, at.Add(ahead), at)
-	return h
+// newHousehold is for entries from start on, as known at an instant.
+func newHousehold(settings Settings, start, at time.Time) *Household {
+	return &Household{Settings: settings, start: start, at: at, day: at.UTC().Truncate(day), tables: new(gauge.Tables)}
+}
+
+// carryOver takes over from the household as it was what is still so.
+func (h *Household) carryOver(before *Household, sameClimate bool) {
+	h.tables = before.tables
+	h.sameDay = before.sameDayAs(h.at)
+	if h.sameDay && sameClimate {
+		h.drying, h.sameAir = before.drying, true
+	}
+}
+
+func (h *Household) sameDayAs(at time.Time) bool {
+	return at.UTC().Truncate(day).Equal(h.day) && dayStart(at).Equal(dayStart(h.at)) &&
+		at.Location().String() == h.at.Location().String()
+}
+
+// clock sums the drying power of the air that the climate entries tell of.
+func (h *Household) clock(climate []husbandry.Entry) *clock {
+	return newClock(NewAir(h.Room, climate), h.start, h.day.Add(ahead), h.at)
+}
+
+// moveOn carries a history over to this household and the given place, and
+// says whether everything that its gauges hang on is as it was.
+func (h *Household) moveOn(past *history, number int) (same bool) {
+	same = past.number == number && h.sameAir
+	past.number = number
+	if past.ownAir {
+		was := past.drying
+		past.drying = h.clock(past.entries)
+		return same && past.drying.sameAs(was)
+	}
+	past.drying = h.drying
+	return same
 }
 
 func (h *Household) hours(t time.Time) float64 { return t.Sub(epoch).Hours() }
@@ -68,7 +102,8 @@ func (h *Household) newHistory(bin husbandry.Bin, number int, entries []husbandr
 	}
 	past.kind = kind
 	if slices.ContainsFunc(entries, func(e husbandry.Entry) bool { return e.What == husbandry.Climate }) {
-		past.drying = newClock(NewAir(h.Room, entries), h.start, h.at.Add(ahead), h.at)
+		past.ownAir = true
+		past.drying = h.clock(entries)
 	}
 	return past
 }
@@ -80,11 +115,11 @@ func (h *Household) person(by string) int {
 }
 
 // peopleOf lists everybody who logged a reading, by name.
-func peopleOf(histories []*history) []string {
+func peopleOf(bins []*binState) []string {
 	seen := map[string]bool{}
-	for _, past := range histories {
-		for _, e := range past.entries {
-			seen[e.By] = true
+	for _, b := range bins {
+		for i := range b.past.entries {
+			seen[b.past.entries[i].By] = true
 		}
 	}
 	people := make([]string, 0, len(seen))

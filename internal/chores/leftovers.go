@@ -3,6 +3,7 @@ package chores
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -23,18 +24,51 @@ const (
 	horizonHours   = 14 * 24.0
 )
 
+// Of so many pieces of food a room learns, the latest of each bin: more would
+// teach hardly more.
+const (
+	mostLearnt  = 4800 // of all bins together, but
+	leastLearnt = 24   // of each bin
+)
+
 // learnFood fits what this room's looks at food have taught: how fast foods
-// mould here, and each bin's appetite. bins gives each bin a number.
-func (h *Household) learnFood(histories []*history) *fuse.Room {
+// mould here, and each bin's appetite. What counts is what was seen before the
+// day of the time asked for.
+func (h *Household) learnFood(bins []*binState, before *Room) {
+	if before != nil && slices.EqualFunc(bins, before.bins, func(a, b *binState) bool {
+		return a == b || slices.EqualFunc(a.pieces, b.pieces, samePiece)
+	}) {
+		h.food = before.household.food
+		return
+	}
 	var pieces []fuse.Piece
-	for _, past := range histories {
-		for _, f := range past.feedings {
-			if len(f.looks) > 0 {
-				pieces = append(pieces, h.piece(past, f))
-			}
+	most := max(leastLearnt, mostLearnt/max(1, len(bins)))
+	for _, b := range bins {
+		pieces = append(pieces, b.pieces[max(0, len(b.pieces)-most):]...)
+	}
+	h.food = fuse.Learn(pieces, fuse.DefaultPriors())
+}
+
+func samePiece(a, b fuse.Piece) bool {
+	return a.Food == b.Food && a.Class == b.Class && a.Bin == b.Bin && a.PlacedHours == b.PlacedHours && a.Pieces == b.Pieces &&
+		a.TemperatureC == b.TemperatureC && a.Springtails == b.Springtails && a.DrySide == b.DrySide && a.Cooked == b.Cooked &&
+		slices.Equal(a.Looks, b.Looks)
+}
+
+// pieces describes the feedings of a bin that were looked at before the day of
+// the time asked for, as they were known then.
+func (h *Household) pieces(past *history) []fuse.Piece {
+	var pieces []fuse.Piece
+	for _, f := range past.feedings {
+		known := *f
+		for n := len(f.looks); n > 0 && !f.looks[n-1].At.Before(h.day); n-- {
+			known.looks = f.looks[:n-1]
+		}
+		if len(known.looks) > 0 {
+			pieces = append(pieces, h.piece(past, &known))
 		}
 	}
-	return fuse.Learn(pieces, fuse.DefaultPriors())
+	return pieces
 }
 
 // piece describes a feeding to the fuses.
@@ -58,7 +92,7 @@ func (h *Household) piece(past *history, f *feeding) fuse.Piece {
 // after a look gets a next look.
 func (h *Household) leftoversChore(past *history, f *feeding, at time.Time, withForecast bool) husbandry.Chore {
 	piece := h.piece(past, f)
-	reached := h.food.MouldyReaches(piece, horizonHours, mouldyDue, mouldyCloses)
+	reached := h.mouldyReaches(f, &piece)
 	looked, mouldSeen := 0.0, ""
 	if n := len(f.looks); n > 0 {
 		looked = f.looks[n-1].At.Sub(f.At).Hours()
@@ -77,7 +111,7 @@ func (h *Household) leftoversChore(past *history, f *feeding, at time.Time, with
 	after := func(hours float64) time.Time { return f.At.Add(time.Duration(hours * float64(time.Hour))) }
 	chore := window(past.bin.ID, husbandry.ChoreLeftovers, after(math.Max(looked+1, due-8)), after(due), after(closes))
 	chore.Of, chore.Food = f.ID, f.food.Slug
-	odds := h.food.Forecast(piece, []float64{at.Sub(f.At).Hours()})[0]
+	odds := h.oddsOf(f, &piece, at)
 	chore.Odds = odds.Mouldy
 	name := strings.ToLower(f.food.Name)
 	switch {
@@ -92,6 +126,30 @@ func (h *Household) leftoversChore(past *history, f *feeding, at time.Time, with
 		chore.Forecast = h.foodForecast(piece, f.At, at)
 	}
 	return chore
+}
+
+// ask forgets what was asked about a feeding under another belief.
+func (h *Household) ask(f *feeding, piece *fuse.Piece) *asked {
+	if f.asked.room != h.food || f.asked.celsius != piece.TemperatureC {
+		f.asked = asked{room: h.food, celsius: piece.TemperatureC}
+	}
+	return &f.asked
+}
+
+func (h *Household) mouldyReaches(f *feeding, piece *fuse.Piece) []float64 {
+	a := h.ask(f, piece)
+	if a.reached == nil {
+		a.reached = h.food.MouldyReaches(*piece, horizonHours, mouldyDue, mouldyCloses)
+	}
+	return a.reached
+}
+
+func (h *Household) oddsOf(f *feeding, piece *fuse.Piece, at time.Time) fuse.Odds {
+	a := h.ask(f, piece)
+	if !a.at.Equal(at) {
+		a.at, a.odds = at, h.food.Forecast(*piece, []float64{at.Sub(f.At).Hours()})[0]
+	}
+	return a.odds
 }
 
 // foodForecast is the odds every three hours for four days.
@@ -114,7 +172,8 @@ func (h *Household) foodForecast(piece fuse.Piece, fed, at time.Time) []husbandr
 func (h *Household) lyingNow(past *history, at time.Time) []Lying {
 	list := []Lying{}
 	for _, f := range lying(past.feedings, at) {
-		odds := h.food.Forecast(h.piece(past, f), []float64{at.Sub(f.At).Hours()})[0]
+		piece := h.piece(past, f)
+		odds := h.oddsOf(f, &piece, at)
 		list = append(list, Lying{
 			Of: f.ID, Food: f.food.Slug, Since: f.At, Pieces: max(1, f.Pieces), Gone: odds.Gone, Mouldy: odds.Mouldy,
 		})

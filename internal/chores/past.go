@@ -3,6 +3,7 @@ package chores
 import (
 	"time"
 
+	"underlog/internal/fuse"
 	"underlog/internal/husbandry"
 )
 
@@ -30,11 +31,23 @@ type feeding struct {
 	husbandry.Entry
 	food  husbandry.Food
 	looks []husbandry.Entry // leftovers entries of it, by time
+
+	asked asked
+}
+
+// asked is what was last asked about a feeding, and of which belief.
+type asked struct {
+	room    *fuse.Room
+	celsius float64
+	reached []float64 // hours until it is mouldy with the odds that matter
+	at      time.Time
+	odds    fuse.Odds // at that time
 }
 
 // settled says whether nothing of the feeding lies in the bin any more.
-func (f feeding) settled() bool {
-	for _, look := range f.looks {
+func (f *feeding) settled() bool {
+	for i := range f.looks {
+		look := &f.looks[i]
 		if look.Removed || look.Left == husbandry.LeftWords[0] {
 			return true
 		}
@@ -86,7 +99,7 @@ func feedings(entries []husbandry.Entry, foods map[string]husbandry.Food) []*fee
 func lying(all []*feeding, at time.Time) []*feeding {
 	var waiting []*feeding
 	for _, f := range all {
-		if !f.settled() && !f.food.Stays && at.Sub(f.At) < forgottenDays*24*time.Hour {
+		if at.Sub(f.At) < forgottenDays*24*time.Hour && !f.food.Stays && !f.settled() {
 			waiting = append(waiting, f)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"underlog/internal/fuse"
 	"underlog/internal/gauge"
 	"underlog/internal/husbandry"
 )
@@ -19,11 +20,20 @@ type binState struct {
 	lesson              gauge.Lesson // what its dampness teaches the room
 	feel, leaves        *crossings   // of damp and litter as replayed; nil until asked for
 	frass               *time.Time
+	pieces              []fuse.Piece // fed and looked at before the day of the time asked for
+
+	before *binState // the bin as it was, while the room is made
+	same   bool      // its past and its air are what they were
 }
 
 // crossings are the instants at which a gauge's odds reach what opens, makes
 // due and closes a window.
-type crossings struct{ opens, due, closes time.Time }
+type crossings struct {
+	opens, due, closes time.Time
+
+	doseAt time.Time // of the damp side: when dose was asked for last
+	dose   float64
+}
 
 // A Record is one bin and its entries that count, by time.
 type Record struct {
@@ -36,68 +46,97 @@ type Record struct {
 type Room struct {
 	household *Household
 	bins      []*binState
+	priors    []gauge.RatePrior // what the others teach each bin
+	touch     []gauge.Touch     // of each person
 }
 
 // NewRoom replays a household. climate are the entries about the room's air;
 // start is no later than the first entry that counts. What before, the room as
-// it was, has replayed is taken over for bins whose records are unchanged, to
-// the same result; unchanged may be nil, and then before is not looked at.
+// it was, has replayed is taken over as far as it is still so, to the same
+// result. unchanged says of which bins the record is the one that before was
+// made from: their Entries need not be given; of "" it says so of climate. It
+// may be nil; if it is not, settings are those of before.
 func NewRoom(settings Settings, records []Record, climate []husbandry.Entry, start, at time.Time, before *Room, unchanged func(bin string) bool) *Room {
-	tables := new(gauge.Tables)
-	if before != nil {
-		tables = before.household.tables
-	}
-	h := newHousehold(settings, climate, start, at, tables)
+	h := newHousehold(settings, start, at)
 	r := &Room{household: h}
 	known := map[string]*binState{}
-	if before != nil && unchanged != nil {
-		h.drying = before.household.drying
+	if before != nil {
+		h.carryOver(before.household, unchanged != nil && unchanged(""))
 		for _, b := range before.bins {
 			known[b.past.bin.ID] = b
 		}
 	}
-	var histories []*history
+	if h.drying == nil {
+		h.drying = h.clock(climate)
+		h.sameAir = before != nil && h.drying.sameAs(before.household.drying)
+	}
 	for i, record := range records {
-		if b := known[record.Bin.ID]; b != nil && unchanged(record.Bin.ID) {
-			b.past.number = i
-			histories = append(histories, b.past)
-			continue
+		old := known[record.Bin.ID]
+		if old != nil && unchanged != nil && unchanged(record.Bin.ID) {
+			r.bins = append(r.bins, &binState{past: old.past, before: old, same: h.moveOn(old.past, i)})
+		} else {
+			r.bins = append(r.bins, &binState{past: h.newHistory(record.Bin, i, record.Entries), before: old})
 		}
-		delete(known, record.Bin.ID)
-		histories = append(histories, h.newHistory(record.Bin, i, record.Entries))
 	}
-	h.people = peopleOf(histories)
-	if before != nil && !slices.Equal(h.people, before.household.people) {
-		clear(known) // people are told apart by their place
-	}
-	for _, past := range histories {
-		b := known[past.bin.ID]
-		if b == nil {
-			b = h.replayed(past)
+	h.people = peopleOf(r.bins)
+	asBefore := h.sameDay && slices.Equal(h.people, before.household.people)
+	nothingLearnt := before != nil && len(r.bins) == len(before.bins)
+	for i, b := range r.bins {
+		nothingLearnt = nothingLearnt && b.before == before.bins[i]
+		if b.same && asBefore {
+			r.bins[i] = b.before
+		} else if h.replay(b) {
+			nothingLearnt = false
 		}
-		r.bins = append(r.bins, b)
 	}
-	r.pool()
-	h.food = h.learnFood(histories)
+	if nothingLearnt {
+		r.priors, r.touch = before.priors, before.touch
+	} else {
+		r.pool()
+	}
+	for i, b := range r.bins {
+		if b.damp.believe(r.priors[i], r.touch) {
+			b.feel = nil
+		}
+	}
+	h.learnFood(r.bins, before)
 	return r
 }
 
-// replayed replays a bin as if it were the only one.
-func (h *Household) replayed(past *history) *binState {
-	b := &binState{past: past, damp: h.dampTrack(past), litter: h.litterTrack(past)}
+// replay makes a bin's gauges and brings them to the last event, as if it were
+// the only one. It goes on from what was replayed before, and reports whether
+// the bin has something else to teach.
+func (h *Household) replay(b *binState) (taught bool) {
+	past, old := b.past, b.before
+	b.damp, b.litter = h.dampTrack(past), h.litterTrack(past)
 	b.fresh, b.renewed, b.renewedKnown = h.freshTrack(past)
-	b.damp.replay(b.damp.params.Rate, nil)
-	taught, _ := b.damp.likelier()
-	taught.Lesson(&b.lesson)
-	b.litter.replay(b.litter.params.Rate, nil)
-	b.fresh.replay(b.fresh.params.Rate, nil)
-	return b
+	b.pieces = h.pieces(past)
+	if old != nil {
+		b.damp.adopt(old.damp)
+		b.litter.adopt(old.litter)
+		b.fresh.adopt(old.fresh)
+		b.lesson = old.lesson
+	}
+	taught = b.damp.teach(h.day, &b.lesson)
+	if !b.litter.replay() && b.same && b.litter.from.Equal(old.litter.from) {
+		b.leaves = old.leaves
+	}
+	if !b.fresh.replay() && b.same && b.fresh.from.Equal(old.fresh.from) {
+		b.frass = old.frass
+	}
+	if b.same && b.damp.from.Equal(old.damp.from) {
+		b.feel = old.feel
+	}
+	b.before = nil
+	return taught
 }
 
 // pool lets the bins teach each other: how fast bins of this room dry
-// compared with the physics, and how each person's finger differs. Bins for
-// which that changed are then replayed once more.
+// compared with the physics, and how each person's finger differs. What counts
+// is what happened before the day of the time asked for, so that what is logged
+// in the course of a day moves its own bin and no other.
 func (r *Room) pool() {
+	r.priors, r.touch = make([]gauge.RatePrior, len(r.bins)), nil
 	if len(r.bins) == 0 {
 		return
 	}
@@ -106,17 +145,13 @@ func (r *Room) pool() {
 		lessons[i] = b.lesson
 	}
 	room := gauge.Pool(r.bins[0].damp.params.Rate, lessons, nil)
-	touch := make([]gauge.Touch, len(room.Touch))
-	for i := range touch {
-		touch[i].Bias = coarse(room.Touch[i].Bias)
+	r.touch = make([]gauge.Touch, len(room.Touch))
+	for i := range r.touch {
+		r.touch[i].Bias = coarse(room.Touch[i].Bias)
 	}
-	for i, b := range r.bins {
+	for i := range r.priors {
 		prior := room.PriorFor(i)
-		prior = gauge.RatePrior{LogMedian: coarse(prior.LogMedian), LogSpread: math.Max(leastSpread, coarse(prior.LogSpread))}
-		if b.damp.prior != prior || !slices.Equal(b.damp.touch, touch) {
-			b.damp.replay(prior, touch)
-			b.feel = nil
-		}
+		r.priors[i] = gauge.RatePrior{LogMedian: coarse(prior.LogMedian), LogSpread: math.Max(leastSpread, coarse(prior.LogSpread))}
 	}
 }
 
@@ -131,7 +166,12 @@ func coarse(x float64) float64 {
 	return math.Round(x/step) * step
 }
 
-// At moves the room to another time. No record may lie between.
+// Lasts says whether the room can be moved to another time by At: within its
+// day, here and in UTC.
+func (r *Room) Lasts(at time.Time) bool { return r.household.sameDayAs(at) }
+
+// At moves the room to another time for which it lasts. No record may lie
+// between.
 func (r *Room) At(at time.Time) { r.household.at = at }
 
 // Chores returns every chore of every bin, by Due, in walking order where
@@ -230,8 +270,10 @@ func (tr *track) fanPoint(t time.Time) FanPoint {
 // fanPast is the fan as it was believed at the time: at every entry of the
 // last weeks, before and after it.
 func (b *binState) fanPast(at time.Time) []FanPoint {
-	then := &track{params: b.damp.params, filter: b.damp.tables.New(), clock: b.damp.clock, from: b.damp.from}
-	then.filter.Reset(b.damp.params, b.damp.prior, b.damp.touch)
+	then := &track{params: b.damp.params, clock: b.damp.clock, from: b.damp.from}
+	var told story
+	told.filter = b.damp.tables.New()
+	told.filter.Reset(b.damp.params, b.damp.params.Rate, b.damp.touch)
 	var points []FanPoint
 	point := func(t time.Time) {
 		if at.Sub(t) <= fanBack && !t.After(at) {
@@ -248,7 +290,8 @@ func (b *binState) fanPast(at time.Time) []FanPoint {
 			}
 			point(t)
 		}
-		then.filter.Take(e)
+		told.filter.Take(e)
+		then.filter, then.fans = told.under(then.filter, b.damp.prior), [2]fanAt{}
 		then.last = t
 		point(t.Add(time.Minute))
 	}

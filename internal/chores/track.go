@@ -13,18 +13,30 @@ type track struct {
 	params gauge.Params
 	filter *gauge.Filter
 	events []gauge.Event
-	from   time.Time                 // of the first event: hour and clock 0
-	last   time.Time                 // of the last event
-	felt   time.Time                 // of the last reading, or of the first event
-	clock  func(t time.Time) float64 // not yet counted from the first event
-	prior  gauge.RatePrior           // in use
-	touch  []gauge.Touch             // in use
+	from   time.Time                        // of the first event: hour and clock 0
+	last   time.Time                        // of the last event
+	felt   time.Time                        // of the last reading, or of the first event
+	clock  func(from, to time.Time) float64 // what the clock gains
+	prior  gauge.RatePrior                  // in use
+	touch  []gauge.Touch                    // in use
+	tables *gauge.Tables
+
+	settled int   // events before the day of the time asked for
+	taught  story // of the settled events, as if the bin were the only one
+	told    story // of all events
+
+	fans [2]fanAt // the latest asked for
 
 	// Of dampness only.
 	mm      float64 // mL that cover the damp side a millimetre deep
 	depth   float64 // of the substrate, m
-	tables  *gauge.Tables
 	shallow shallow
+}
+
+// A fanAt is the distribution of a level at an instant.
+type fanAt struct {
+	at  time.Time
+	fan gauge.Fan
 }
 
 // climateDoubt is how far the drying power of the coming days may be from
@@ -32,8 +44,8 @@ type track struct {
 const climateDoubt = 0.10
 
 func (tr *track) future(t time.Time) gauge.Future {
-	clock := tr.clock(t) - tr.clock(tr.from)
-	doubt := climateDoubt * (tr.clock(t) - tr.clock(tr.last))
+	clock := tr.clock(tr.from, t)
+	doubt := climateDoubt * tr.clock(tr.last, t)
 	return gauge.Future{Clock: clock, Hours: t.Sub(tr.from).Hours(), ClockSpread: max(0, doubt)}
 }
 
@@ -47,18 +59,8 @@ func (tr *track) event(t time.Time, e gauge.Event) {
 	}
 	tr.last = t
 	e.Hours = t.Sub(tr.from).Hours()
-	e.Clock = tr.clock(t) - tr.clock(tr.from)
+	e.Clock = tr.clock(tr.from, t)
 	tr.events = append(tr.events, e)
-}
-
-// replay runs the events under a belief about the rate and the touches.
-func (tr *track) replay(prior gauge.RatePrior, touch []gauge.Touch) {
-	tr.prior, tr.touch = prior, slices.Clone(touch)
-	tr.filter.Reset(tr.params, prior, tr.touch)
-	tr.filter.Replay(tr.events)
-	if tr.mm > 0 {
-		tr.weigh()
-	}
 }
 
 // odds returns the odds at an instant no earlier than the last event.
@@ -96,8 +98,19 @@ func (tr *track) fan(t time.Time) gauge.Fan {
 	if t.Before(tr.last) {
 		t = tr.last
 	}
+	// A window's own instant is asked for anew with every survey.
+	kept := &tr.fans[0]
+	for i := range tr.fans {
+		if tr.fans[i].at.Equal(t) {
+			return tr.fans[i].fan
+		}
+		if tr.fans[i].at.Before(kept.at) {
+			kept = &tr.fans[i]
+		}
+	}
 	filter, _ := tr.likelier()
-	return filter.Fans(nil, []gauge.Future{tr.future(t)})[0]
+	kept.at, kept.fan = t, filter.FanAt(tr.future(t))
+	return kept.fan
 }
 
 // horizon is how far ahead a crossing is looked for.
@@ -155,7 +168,7 @@ func planArea(bin husbandry.Bin) float64 { return dampArea(bin) / bin.DampShare 
 // litterTrack follows the leaves on top. Its clock is days.
 func (h *Household) litterTrack(past *history) *track {
 	tr := &track{
-		params: gauge.Litter(fullLitterDays, fullHandfuls(past.bin)), filter: h.tables.New(), clock: h.days,
+		params: gauge.Litter(fullLitterDays, fullHandfuls(past.bin)), tables: h.tables, clock: days,
 	}
 	for i := range past.entries {
 		e := &past.entries[i]
@@ -172,7 +185,7 @@ func (h *Household) litterTrack(past *history) *track {
 	return tr
 }
 
-func (h *Household) days(t time.Time) float64 { return t.Sub(epoch).Hours() / 24 }
+func days(from, to time.Time) float64 { return to.Sub(from).Hours() / 24 }
 
 // fullSubstrateMonths is about what uses up new substrate: at the usual six
 // months it is then mostly frass with even odds (common practice, no source).
@@ -184,8 +197,8 @@ const monthDays = 365.25 / 12
 // known says whether anybody wrote down when it was renewed.
 func (h *Household) freshTrack(past *history) (tr *track, renewed time.Time, known bool) {
 	tr = &track{
-		params: gauge.Substrate(fullSubstrateMonths), filter: h.tables.New(),
-		clock: func(t time.Time) float64 { return h.days(t) / monthDays },
+		params: gauge.Substrate(fullSubstrateMonths), tables: h.tables,
+		clock: func(from, to time.Time) float64 { return days(from, to) / monthDays },
 	}
 	if date, err := time.ParseInLocation(time.DateOnly, past.bin.SubstrateRenewed, h.at.Location()); err == nil {
 		renewed, known = date, true

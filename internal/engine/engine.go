@@ -34,12 +34,12 @@ type Survey struct {
 // An Engine holds the records of one household and what they come to.
 type Engine struct {
 	records records
+	shared  *shared // of records; nil where a sheet changed
 	room    *chores.Room
-	touched map[string]bool // bins whose records changed since room was made
+	touched map[string]bool // bins whose records changed since room was made; "" for the room's air
 	all     bool            // so did something that all bins share
-	day     time.Time       // UTC day for which room counts entries
-	counted int             // entries not later than the time asked for
-	at      time.Time
+	since   time.Time       // entries of room count from then
+	at      time.Time       // to then
 }
 
 // New returns an Engine without records.
@@ -55,6 +55,7 @@ func (e *Engine) Put(sheets []husbandry.Sheet, entries []husbandry.Entry) {
 		if !e.records.merge(sheet) {
 			continue
 		}
+		e.shared = nil
 		if sheet.Sheet == "bins" {
 			e.touched[sheet.ID] = true
 		} else {
@@ -66,7 +67,6 @@ func (e *Engine) Put(sheets []husbandry.Sheet, entries []husbandry.Entry) {
 			e.touched[bin] = true
 		}
 	}
-	e.all = e.all || e.touched[""] // the room's air
 }
 
 // Survey computes every chore and the state of every bin at an instant.
@@ -93,30 +93,35 @@ func (e *Engine) Outlook(bin string, at time.Time) Outlook {
 	return outlook
 }
 
-// settle brings the room up to the time asked for: replayed anew where a
-// record changed, or where another day or entry has come to count.
+// settle brings the room up to the time asked for. What hangs on records and
+// times that are as they were is taken over.
 func (e *Engine) settle(at time.Time) {
-	day := at.UTC().Truncate(24 * time.Hour)
-	counted := e.records.countUntil(at)
-	waiting := len(e.records.entries) != counted // entries dated later than asked for
-	sameDay := e.room != nil && !e.all && day.Equal(e.day) && !at.Before(e.at)
-	if sameDay && len(e.touched) == 0 && (!waiting || counted == e.counted) {
-		e.room.At(at)
-		return
+	if e.room != nil {
+		for _, bin := range e.records.between(e.at, at) {
+			e.touched[bin] = true
+		}
 	}
+	since := countsSince(at)
 	var unchanged func(string) bool
-	if sameDay && !waiting {
+	if e.room != nil && !e.all && since.Equal(e.since) {
+		if len(e.touched) == 0 && e.room.Lasts(at) {
+			e.room.At(at)
+			e.at = at
+			return
+		}
 		unchanged = func(bin string) bool { return !e.touched[bin] }
 	}
 	var list []chores.Record
-	for _, bin := range e.records.bins() {
+	if e.shared == nil {
+		e.shared = e.records.shared()
+	}
+	for _, bin := range e.shared.bins {
 		record := chores.Record{Bin: bin}
 		if unchanged == nil || !unchanged(bin.ID) {
-			record.Entries = e.records.of(bin.ID, at)
+			record.Entries = e.records.of(bin.ID, since, at)
 		}
 		list = append(list, record)
 	}
-	settings := chores.Settings{Room: e.records.room(), Kinds: e.records.kinds(), Foods: e.records.foods()}
-	e.room = chores.NewRoom(settings, list, e.records.of("", at), day.Add(-history), at, e.room, unchanged)
-	e.touched, e.all, e.day, e.counted, e.at = map[string]bool{}, false, day, counted, at
+	e.room = chores.NewRoom(e.shared.settings, list, e.records.of("", since, at), since, at, e.room, unchanged)
+	e.touched, e.all, e.since, e.at = map[string]bool{}, false, since, at
 }

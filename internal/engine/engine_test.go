@@ -20,7 +20,10 @@ func mustExample(tb testing.TB) ([]husbandry.Sheet, []husbandry.Entry) {
 	return append(husbandry.Seeds(), b.Sheets...), b.Entries
 }
 
-func mustJSON(tb testing.TB, v any) string {
+func mustJSON(tb interface {
+	Helper()
+	Fatal(...any)
+}, v any) string {
 	tb.Helper()
 	raw, err := json.Marshal(v)
 	if err != nil {

@@ -1,7 +1,6 @@
 package engine
 
 import (
-	"slices"
 	"time"
 
 	"underlog/internal/husbandry"
@@ -11,5 +10,5 @@ import (
 // in which they happened: what its forecasts asked for at that instant are
 // made from.
 func (e *Engine) Entries(bin string, at time.Time) []husbandry.Entry {
-	return slices.Clone(e.records.of(bin, at))
+	return e.records.of(bin, countsSince(at), at)
 }

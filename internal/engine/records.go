@@ -7,11 +7,22 @@ import (
 	"strings"
 	"time"
 
+	"underlog/internal/chores"
 	"underlog/internal/husbandry"
 )
 
-// history is how far back entries count for what a bin is like now.
-const history = 200 * 24 * time.Hour
+// Entries count for what a bin is like now that are not older than history.
+// Where they begin to count moves on an era at a time, so that a bin is not
+// replayed every day for an entry that grew too old.
+const (
+	day     = 24 * time.Hour
+	history = 200 * day
+	era     = 20 * day
+)
+
+// countsSince returns the instant from which on entries count at an instant:
+// history before the end of its era.
+func countsSince(at time.Time) time.Time { return at.UTC().Truncate(era).Add(era - history) }
 
 // records holds a household's sheets, merged, and its entries, each once.
 type records struct {
@@ -97,10 +108,9 @@ func turn(what string) int {
 	return 0
 }
 
-// of returns the entries of a bin that count at an instant: not struck, not
-// later, not older than history, and after, for each, what a strike voids.
-func (r *records) of(bin string, at time.Time) []husbandry.Entry {
-	since := at.UTC().Truncate(24 * time.Hour).Add(-history)
+// of returns the entries of a bin from since to at that are not struck, in the
+// order in which they happened.
+func (r *records) of(bin string, since, at time.Time) []husbandry.Entry {
 	line := r.byBin[bin]
 	if line == nil {
 		return nil
@@ -129,6 +139,16 @@ func (r *records) sheetsOf(sort string) []*husbandry.Sheet {
 	}
 	slices.SortFunc(found, func(a, b *husbandry.Sheet) int { return strings.Compare(a.ID, b.ID) })
 	return found
+}
+
+// shared is what the sheets say.
+type shared struct {
+	bins     []husbandry.Bin
+	settings chores.Settings
+}
+
+func (r *records) shared() *shared {
+	return &shared{r.bins(), chores.Settings{Room: r.room(), Kinds: r.kinds(), Foods: r.foods()}}
 }
 
 // bins returns the bins in use, in walking order.
@@ -176,17 +196,21 @@ func typed[T any](sheets []*husbandry.Sheet, as func(husbandry.Sheet) (T, error)
 	return all
 }
 
-// countUntil counts the entries that are not later than an instant. Few lie
-// later, all of them at the ends of their bins' lists.
-func (r *records) countUntil(at time.Time) int {
-	count := len(r.struck)
-	for _, line := range r.byBin {
+// between returns the bins that have entries after one of two instants and not
+// after the other.
+func (r *records) between(a, b time.Time) (bins []string) {
+	if b.Before(a) {
+		a, b = b, a
+	}
+	for bin, line := range r.byBin {
 		list := line.inOrder()
 		n := len(list)
-		for n > 0 && list[n-1].At.After(at) {
+		for n > 0 && list[n-1].At.After(b) {
 			n--
 		}
-		count += n
+		if n > 0 && list[n-1].At.After(a) {
+			bins = append(bins, bin)
+		}
 	}
-	return count
+	return bins
 }

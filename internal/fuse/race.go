@@ -92,7 +92,7 @@ const (
 
 // race integrates both fuses from the last look through the moments.
 func (r *Room) race(p *Piece, s story, at []float64, out []Odds) {
-	mould, eaten, never := r.fuses(p, s)
+	mould, eaten, never := r.fuses(p)
 	nodes := nodesOf(s.last, at)
 	survives := make([]float64, len(nodes)) // eating, given what is known
 	r.eatingSurvival(&eaten, s, nodes, survives)
@@ -187,7 +187,7 @@ func (r *Room) eatingSurvival(eaten *Predictive, s story, nodes, survives []floa
 
 // fuses returns the predictive times of both fuses for a piece, and whether
 // its mould does not matter.
-func (r *Room) fuses(p *Piece, s story) (mould, eaten Predictive, never bool) {
+func (r *Room) fuses(p *Piece) (mould, eaten Predictive, never bool) {
 	food, known := r.foods[foodName{p.Food, p.Class}]
 	if !known {
 		food = r.unseenFood(p)
@@ -196,18 +196,18 @@ func (r *Room) fuses(p *Piece, s story) (mould, eaten Predictive, never bool) {
 	if !known {
 		place = NoBin
 	}
-	_, counted := r.unfinished[p.identity()]
+	taught, counted := r.unfinished[p.identity()]
 	var backing [firstFood + 1]Term
 	work := make([]float64, len(r.eaten.posterior.Dense))
 
 	c := r.eatenCase(p, food, place, backing[:0])
-	c.Span, c.Weight = s.eaten, r.recency(p)
+	c.Span, c.Weight = taught.eaten, r.recency(p)
 	eaten = r.eaten.predict(c, food.Eaten, food.column, counted, work)
 	if food.Never {
 		return mould, eaten, true
 	}
 	c = r.mouldCase(p, food, place, backing[:0])
-	c.Span, c.Weight = s.mould, 1
+	c.Span, c.Weight = taught.mould, 1
 	mould = r.mould.predict(c, food.Mould, food.column, counted, work)
 	return mould, eaten, false
 }

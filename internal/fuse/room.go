@@ -12,9 +12,10 @@ type Room struct {
 	bins         map[int]int // bin -> its place among the random effects
 	begun        begunReading
 	afterMould   float64
-	// unfinished are the pieces learnt from whose own fate is open: a
-	// forecast for one of them must not count its looks twice.
-	unfinished map[pieceName]struct{}
+	// unfinished are the pieces learnt from whose own fate is open, and what
+	// was learnt from each: a forecast for one of them must not count its
+	// looks twice.
+	unfinished map[pieceName]lesson
 	newest     float64
 }
 
@@ -43,6 +44,9 @@ type pieceName struct {
 }
 
 func (p *Piece) identity() pieceName { return pieceName{p.Bin, p.PlacedHours, p.Food} }
+
+// A lesson is what a piece taught each of the fuses.
+type lesson struct{ mould, eaten Span }
 
 // A fuseFit is the fit of one of the two fuses.
 type fuseFit struct {
@@ -88,7 +92,7 @@ func newLearner(pieces []Piece, priors Priors) *learner {
 		priors:     priors,
 		foods:      map[foodName]foodUse{},
 		bins:       map[int]int{},
-		unfinished: map[pieceName]struct{}{},
+		unfinished: map[pieceName]lesson{},
 		newest:     math.Inf(-1),
 	}
 	r.mould.effects, r.eaten.effects = priors.Mould, priors.Eaten
@@ -122,7 +126,7 @@ func (l *learner) add(i int) {
 		r.bins[p.Bin] = place
 	}
 	if !s.gone && !s.taken {
-		r.unfinished[p.identity()] = struct{}{}
+		r.unfinished[p.identity()] = lesson{mould: s.mould, eaten: s.eaten}
 	}
 	if c, ok := l.mouldCase(p, food, place, s); ok {
 		l.mouldCases = append(l.mouldCases, c)

@@ -144,7 +144,7 @@ func TestLawsOfLearning(t *testing.T) {
 func TestNothingLearntIsThePrior(t *testing.T) {
 	r := Learn(nil, DefaultPriors())
 	p := Piece{Food: "banana", TemperatureC: 22}
-	mould, eaten, _ := r.fuses(&p, tell(nil))
+	mould, eaten, _ := r.fuses(&p)
 	within(t, "banana mouldy by 24 h", mould.CDF(24), 0.155, 0.01)
 	within(t, "banana mouldy by 36 h", mould.CDF(36), 0.5, 0.01)
 	within(t, "banana eaten by 28 h", eaten.CDF(28), 0.5, 0.01)
@@ -153,7 +153,7 @@ func TestNothingLearntIsThePrior(t *testing.T) {
 			continue
 		}
 		p := Piece{Food: food.Name, TemperatureC: 22}
-		mould, _, _ := r.fuses(&p, tell(nil))
+		mould, _, _ := r.fuses(&p)
 		for _, z := range []float64{-1.645, 0, 1.645} {
 			at := food.Mould.Median * math.Exp(z*food.Mould.LogSD)
 			within(t, fmt.Sprintf("%s by %.0f h", food.Name, at), mould.CDF(at), Lognormal.cdf(z), 0.015)
@@ -167,8 +167,8 @@ func TestAPieceIsNotCountedTwice(t *testing.T) {
 	p := Piece{Food: "banana", Bin: 1, TemperatureC: 22, Looks: []Look{{Hours: 30, Left: SomeLeft}}}
 	alone := Learn(nil, DefaultPriors())
 	with := Learn([]Piece{p}, DefaultPriors())
-	fresh, _, _ := alone.fuses(&p, story{})
-	cavity, _, _ := with.fuses(&p, tell(p.Looks))
+	fresh, _, _ := alone.fuses(&p)
+	cavity, _, _ := with.fuses(&p)
 	for _, at := range []float64{36, 48, 72} {
 		within(t, fmt.Sprintf("mouldy by %g h given clean at 30 h", at), cavity.CDFAfter(at, 30), fresh.CDFAfter(at, 30), 0.012)
 	}
@@ -185,13 +185,13 @@ func TestARoomTeaches(t *testing.T) {
 	}
 	before, after := Learn(nil, DefaultPriors()), Learn(pieces, DefaultPriors())
 	banana := Piece{Food: "banana", Bin: 1, PlacedHours: 1000, TemperatureC: 22}
-	mould, _, _ := after.fuses(&banana, story{})
+	mould, _, _ := after.fuses(&banana)
 	if p := mould.CDF(24); p < 0.85 {
 		t.Errorf("banana mouldy by 24 h: %.2f after a hundred times", p)
 	}
 	melon := Piece{Food: "melon", Bin: 1, PlacedHours: 1000, TemperatureC: 22}
-	usual, _, _ := before.fuses(&melon, story{})
-	here, _, _ := after.fuses(&melon, story{})
+	usual, _, _ := before.fuses(&melon)
+	here, _, _ := after.fuses(&melon)
 	if here.CDF(36) <= usual.CDF(36) {
 		t.Errorf("melon mouldy by 36 h: %.3f here, %.3f anywhere", here.CDF(36), usual.CDF(36))
 	}

@@ -67,7 +67,8 @@ type Filter struct {
 	moving  ladder              // of the row being moved
 	edges   [levelCells]float64
 	ladders []ladder // of the rows from first on
-	fresh   bool     // ladders belong to weight
+	kept    float64  // mass of ladders
+	fresh   bool     // ladders and kept belong to weight
 
 	nowOdds  Odds
 	nowKnown bool
@@ -132,6 +133,10 @@ func (f *Filter) Reset(p Params, prior RatePrior, touch []Touch) {
 		}
 	}
 }
+
+// Trust exchanges what is known of people's touch for the words to come. Words
+// already read stay as they were taken.
+func (f *Filter) Trust(touch []Touch) { f.touch = touch }
 
 func logRate(r int) float64 { return -rateSpan + float64(r)*rateStep }
 

@@ -87,8 +87,8 @@ func (f *Filter) view(future Future) view {
 		drop := math.Min(f.rate[r]*ahead.drained, levelsCeiling)
 		v.moves[r] = f.moveOf(r, ahead, square(f.rate[r])*clockVar+square(drop)*math.Min(driftVar, 1))
 		v.lag[r] = clamp(lag.fromDoses-f.rate[r]*lag.fromDrying, -topLevel, 3*topLevel)
-		v.total += f.ladders[r-f.first].total()
 	}
+	v.total = f.kept
 	return v
 }
 
@@ -103,8 +103,10 @@ func (f *Filter) prepare() {
 	} else {
 		f.ladders = f.ladders[:n]
 	}
+	f.kept = 0
 	for r := range f.ladders {
 		f.ladders[r].climb(f.row(f.first + r))
+		f.kept += f.ladders[r].total()
 	}
 }
 
@@ -123,7 +125,11 @@ func (v *view) below(level, lagShare float64) float64 {
 			odds += ladder.total()
 			continue
 		}
-		odds += ladder.below(v.moves[r].sources(y, math.Log(y/f.p.Knee)))
+		ln := 0.0
+		if y < f.p.Knee {
+			ln = math.Log(y / f.p.Knee)
+		}
+		odds += ladder.below(v.moves[r].sources(y, ln))
 	}
 	return odds / v.total
 }
@@ -137,26 +143,11 @@ func (f *Filter) SurfaceBelowAt(future Future, level float64) float64 {
 	return clamp(v.below(level, 1), 0, 1)
 }
 
-// If returns another filter that is f moved to a moment at which a word was
-// read by somebody of the usual touch; f stays as it is.
-func (f *Filter) If(then Future, word int) *Filter {
-	moved := f.apart()
-	moved.Advance(then.Clock, then.Hours)
-	moved.Read(word, -1)
-	return moved
-}
-
-// At returns another filter that is f moved to a future moment if nothing
-// happens until then; f stays as it is.
-func (f *Filter) At(then Future) *Filter {
-	moved := f.apart()
-	moved.Advance(then.Clock, then.Hours)
-	return moved
-}
-
-// apart is f's state in a filter of its own.
-func (f *Filter) apart() *Filter {
-	moved := *f
-	moved.lessons, moved.ladders, moved.fresh = nil, nil, false
-	return &moved
+// If moves into to where f would be at a moment at which a word was read by
+// somebody of the usual touch; f stays as it is.
+func (f *Filter) If(into *Filter, then Future, word int) *Filter {
+	f.CopyTo(into)
+	into.Advance(then.Clock, then.Hours)
+	into.Read(word, -1)
+	return into
 }

@@ -1,6 +1,9 @@
 package gauge
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // FanShares are the shares of the quantiles in a Fan.
 var FanShares = [5]float64{0.05, 0.25, 0.50, 0.75, 0.95}
@@ -18,6 +21,9 @@ func (f *Filter) Fans(dst []Fan, futures []Future) []Fan {
 	return dst
 }
 
+// FanAt is the quantiles of the surface at a future moment.
+func (f *Filter) FanAt(future Future) Fan { return f.fan(future, 1) }
+
 // Surface is the quantiles of the felt level now, Store those of the store.
 func (f *Filter) Surface() Fan { return f.fan(Future{Clock: f.clock, Hours: f.hours}, 1) }
 
@@ -26,7 +32,6 @@ func (f *Filter) Store() Fan { return f.fan(Future{Clock: f.clock, Hours: f.hour
 
 func (f *Filter) fan(future Future, lagShare float64) Fan {
 	v := f.view(future)
-	var odds [fanSteps + 1]float64
 	lo, hi := -0.2, topLevel
 	if lagShare > 0 {
 		hi = 2 * topLevel // a surface just watered
@@ -34,20 +39,23 @@ func (f *Filter) fan(future Future, lagShare float64) Fan {
 		lo = 0
 	}
 	step := (hi - lo) / fanSteps
-	for i := range odds {
-		odds[i] = v.below(lo+float64(i)*step, lagShare)
-		if i > 0 {
-			odds[i] = math.Max(odds[i], odds[i-1])
+	var known [fanSteps + 1]bool
+	var odds [fanSteps + 1]float64
+	below := func(i int) float64 {
+		if !known[i] {
+			known[i], odds[i] = true, v.below(lo+float64(i)*step, lagShare)
 		}
+		return odds[i]
 	}
 	var fan Fan
-	i := 0
+	// The lowest quantile is looked for by halving, the others from there up.
+	i := sort.Search(fanSteps-1, func(i int) bool { return below(i+1) >= FanShares[0] })
 	for q, share := range FanShares {
-		for i < fanSteps-1 && odds[i+1] < share {
+		for i < fanSteps-1 && below(i+1) < share {
 			i++
 		}
 		part := 0.0
-		if rise := odds[i+1] - odds[i]; rise > 1e-12 {
+		if rise := below(i+1) - below(i); rise > 1e-12 {
 			part = clamp((share-odds[i])/rise, 0, 1)
 		}
 		fan[q] = clamp(lo+(float64(i)+part)*step, 0, hi)
@@ -57,7 +65,6 @@ func (f *Filter) fan(future Future, lagShare float64) Fan {
 
 // MeanStore is the expected store now, a share of a full one.
 func (f *Filter) MeanStore() float64 {
-	f.prepare()
 	v := f.view(Future{Clock: f.clock, Hours: f.hours})
 	sum := 0.0 // the mean is the integral of the odds of lying above
 	const steps = 56
@@ -99,12 +106,14 @@ func (f *Filter) DoseToRefill(target, swamp, swampOdds float64) float64 {
 // its expected level.
 func (f *Filter) DoseToRefillAt(future Future, target, swamp, swampOdds float64) float64 {
 	swampOdds = clamp(swampOdds, 0.001, 0.5)
-	felt := f.fan(future, 1)
-	lift := math.Max(target-felt[2], 0) * f.p.SurfaceShare
+	lift := topLevel
+	if (target-2*topLevel)*f.p.SurfaceShare < topLevel { // else the store is full before the surface is
+		lift = math.Max(target-f.fan(future, 1)[2], 0) * f.p.SurfaceShare
+	}
 	v := f.view(future)
 	// Largest lift that keeps the odds of lying above swamp - lift in bounds.
 	lo, hi := 0.0, topLevel
-	for range 24 {
+	for range 16 { // to 2e-5 of a store
 		mid := 0.5 * (lo + hi)
 		if 1-v.below(swamp-mid, 0) <= swampOdds {
 			lo = mid

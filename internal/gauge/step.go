@@ -134,7 +134,8 @@ func (f *Filter) moveOf(r int, w pending, extraVariance float64) move {
 // grid, in cells, but for the share that came from anywhere.
 type span struct{ down, up, anywhere float64 }
 
-// sources returns where level y came from, given log(y/knee): the inverse of
+// sources returns where level y came from, given log(y/knee) where that is
+// negative: the inverse of
 // the drying curve over the box of the noise, by mean and width.
 func (m *move) sources(y, lnOverKnee float64) span {
 	// Along the path, from the knee.

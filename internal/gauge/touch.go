@@ -46,7 +46,10 @@ type likelihoods [MaxWords + 1][touchPerCell][touchEntries/touchPerCell + 1]floa
 
 // Tables hold what filters with the same words have in common. They must not
 // be used by two goroutines at once. The zero value is ready.
-type Tables struct{ made []table }
+type Tables struct {
+	made    []table
+	scratch *Filter
+}
 
 type table struct {
 	words  int
@@ -54,6 +57,14 @@ type table struct {
 	spread float64
 	lapse  float64
 	like   *likelihoods
+}
+
+// Scratch is a filter for a moment's use, the same one at every call.
+func (t *Tables) Scratch() *Filter {
+	if t.scratch == nil {
+		t.scratch = t.New()
+	}
+	return t.scratch
 }
 
 // of returns the likelihoods of p's words, made when they are first wanted.

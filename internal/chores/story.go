@@ -1,0 +1,168 @@
+package chores
+
+import (
+	"slices"
+	"time"
+
+	"underlog/internal/gauge"
+)
+
+// A story is a filter together with the events that it has taken, so that it
+// is replayed only from where its events change. What it comes to is the same
+// as that of a new one.
+type story struct {
+	filter *gauge.Filter
+	params gauge.Params
+	touch  []gauge.Touch
+	begun  bool // filter is ready and has taken what is in taken
+	taken  []gauge.Event
+	mark   *gauge.Filter // as filter was after the first marked events; may be nil
+	marked int
+}
+
+// follow brings the story to the end of events, under its gauge's own belief
+// about the rate and the given touches, and reports whether it had to do
+// anything. The first settled events are those that will hardly change: the
+// story can be taken up again from after them. other, which may be nil, is a
+// story that has taken just these, and whose touches leave the words as they
+// are here.
+func (s *story) follow(params gauge.Params, touch []gauge.Touch, events []gauge.Event, settled int, other *story, tables *gauge.Tables) bool {
+	if s.filter == nil {
+		s.filter = tables.New()
+	}
+	known := s.begun && s.params == params && slices.Equal(s.touch, touch)
+	same := 0
+	for known && same < min(len(s.taken), len(events)) && s.taken[same] == events[same] {
+		same++
+	}
+	goesOn := known && same == len(s.taken)
+	if goesOn && same == len(events) {
+		s.keepMark(settled, other)
+		return false
+	}
+	s.begun, s.params, s.touch = true, params, slices.Clone(touch)
+	switch {
+	case goesOn:
+	case other != nil:
+		other.filter.CopyTo(s.filter)
+		s.filter.Trust(s.touch)
+		same, s.mark = settled, nil
+	case known && s.mark != nil && s.marked <= same:
+		s.mark.CopyTo(s.filter)
+		same = s.marked
+	default:
+		s.filter.Reset(params, params.Rate, s.touch)
+		same, s.mark = 0, nil
+	}
+	s.taken = append(s.taken[:0], events[:same]...)
+	for i := same; i < len(events); i++ {
+		s.keepMark(settled, other)
+		s.filter.Take(&events[i])
+		s.taken = append(s.taken, events[i])
+	}
+	s.keepMark(settled, other)
+	return true
+}
+
+// keepMark keeps the filter as it is if it has just taken the settled events,
+// unless another story has kept it.
+func (s *story) keepMark(settled int, other *story) {
+	if other != nil || len(s.taken) != settled || settled == 0 || s.mark != nil && s.marked == settled {
+		return
+	}
+	if s.mark == nil {
+		s.mark = new(gauge.Filter)
+	}
+	s.filter.CopyTo(s.mark)
+	s.marked = settled
+}
+
+// settledBy counts the events before an instant.
+func (tr *track) settledBy(t time.Time) int {
+	hours := t.Sub(tr.from).Hours()
+	n := 0
+	for n < len(tr.events) && tr.events[n].Hours < hours {
+		n++
+	}
+	return n
+}
+
+// unbiased says whether touches leave all of the events' words as they are.
+func unbiased(touch []gauge.Touch, events []gauge.Event) bool {
+	for i := range events {
+		if e := &events[i]; e.Kind <= gauge.Fine && e.Person < len(touch) && touch[e.Person].Bias != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// adopt takes over what another track of the same bin has replayed.
+func (tr *track) adopt(old *track) {
+	tr.taught, tr.told, tr.filter, tr.prior, tr.touch = old.taught, old.told, old.filter, old.prior, old.touch
+	s, was := &tr.shallow, &old.shallow
+	s.taught, s.told, s.filter, s.odds = was.taught, was.told, was.filter, was.odds
+}
+
+// replay brings a track that nothing is learnt about from other bins to its
+// last event, and reports whether it had to do anything.
+func (tr *track) replay() bool {
+	changed := tr.told.follow(tr.params, nil, tr.events, 0, nil, tr.tables)
+	tr.filter, tr.prior = tr.told.filter, tr.params.Rate
+	return changed
+}
+
+// teach replays the events before an instant as if the bin were the only one
+// and every finger the room's usual. What that teaches the room is filled in
+// where it is not as before, and teach reports so.
+func (tr *track) teach(until time.Time, lesson *gauge.Lesson) bool {
+	tr.settled = tr.settledBy(until)
+	changed := tr.taught.follow(tr.params, nil, tr.events[:tr.settled], 0, nil, tr.tables)
+	likelier := tr.taught.filter
+	if s := &tr.shallow; s.events != nil {
+		changed = s.taught.follow(tr.params, nil, s.events[:tr.settled], 0, nil, tr.tables) || changed
+		if s.weighed(tr.taught.filter, s.taught.filter) > 0.5 {
+			likelier = s.taught.filter
+		}
+	}
+	if changed {
+		likelier.Lesson(lesson)
+	}
+	return changed
+}
+
+// believe brings the track to its last event under a belief about the rate and
+// the touches, and reports whether it had to do anything. The belief about the
+// rate is about the rate now, and is exchanged without a replay.
+func (tr *track) believe(prior gauge.RatePrior, touch []gauge.Touch) bool {
+	other, otherShallow := &tr.taught, &tr.shallow.taught
+	if !unbiased(touch, tr.events) {
+		other, otherShallow = nil, nil
+	}
+	changed := tr.told.follow(tr.params, touch, tr.events, tr.settled, other, tr.tables)
+	s := &tr.shallow
+	if s.events != nil {
+		changed = s.told.follow(tr.params, touch, s.events, tr.settled, otherShallow, tr.tables) || changed
+	}
+	if !changed && tr.filter != nil && tr.prior == prior {
+		return false
+	}
+	tr.prior, tr.touch, tr.fans = prior, slices.Clone(touch), [2]fanAt{}
+	tr.filter = tr.told.under(tr.filter, prior)
+	s.odds = runsPast
+	if s.events != nil {
+		s.filter = s.told.under(s.filter, prior)
+		s.odds = s.weighed(tr.filter, s.filter)
+	}
+	return true
+}
+
+// under copies a story's filter, under another belief about the rate.
+func (s *story) under(into *gauge.Filter, prior gauge.RatePrior) *gauge.Filter {
+	if into == nil {
+		into = new(gauge.Filter)
+	}
+	s.filter.CopyTo(into)
+	into.Reweigh(prior)
+	return into
+}
