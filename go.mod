@@ -3,7 +3,6 @@ module underlog
 go 1.26.0
 
 require (
-	github.com/SherClockHolmes/webpush-go v1.4.0
 	github.com/go-co-op/gocron/v2 v2.21.2
 	github.com/gofrs/flock v0.13.2
 	github.com/golang-jwt/jwt/v5 v5.3.1

@@ -1,13 +1,14 @@
-// Package alerts tells phones what will not wait: leftovers whose look is
-// due, through Web Push (RFC 8030, 8291, 8292).
+// Package alerts tells phones what will not wait, through Web Push (RFC 8030,
+// 8291, 8292): leftovers whose look is due, dampness at risk, and before the
+// usual round, in one digest, everything else.
 //
-// Once a minute it looks which chores are due. Each alert for each device is
-// written down as a delivery, once for ever, before it is sent; its instant
-// follows the household's time zone and the device's quiet hours. A delivery
-// that was settled meanwhile, or that would come too late to be of use, is
-// not sent. A server that stops between the sending and the writing down
-// sends once more: the message carries a topic and a tag, so that the second
-// takes the place of the first.
+// Once a minute it looks what is due. Each alert for each device is written
+// down as a delivery, once for ever, before it is sent; its instant follows
+// the household's time zone and the device's quiet hours. A delivery that was
+// settled meanwhile, or that would come too late to be of use, is not sent. A
+// server that stops between the sending and the writing down sends once more:
+// the message carries the same topic and tag, so that the second takes the
+// place of the first.
 package alerts
 
 import (
@@ -17,7 +18,6 @@ import (
 	"sync"
 	"time"
 
-	"github.com/SherClockHolmes/webpush-go"
 	"github.com/go-co-op/gocron/v2"
 
 	"underlog/backend/store"
@@ -34,42 +34,37 @@ type Alerts struct {
 	scheduler gocron.Scheduler
 	context   context.Context
 	cancel    context.CancelFunc
-	ticking   sync.Mutex
+
+	ticking sync.Mutex
+	tidied  time.Time // guarded by ticking
+
+	habits struct {
+		sync.Mutex
+		of map[string]learned // by person; "" is the household
+	}
 }
 
 // New makes the alerts of a store; keys are made if there are none yet.
 func New(s *store.Store, refresh func() error, outbound Outbound, log *slog.Logger) (*Alerts, error) {
-	public, private, err := keys(s)
+	identity, err := findIdentity(s)
 	if err != nil {
 		return nil, err
 	}
+	contact, err := s.Key(store.KeyContact)
+	if err != nil {
+		return nil, err
+	}
+	if _, problem := checkContact(contact); problem != nil {
+		log.Error("alerts: push services will refuse what is sent", "contact", problem.Error())
+	}
 	doorman := &doorman{trusting: outbound.AnyEndpoint}
 	ctx, cancel := context.WithCancel(context.Background())
-	return &Alerts{
+	a := &Alerts{
 		store: s, refresh: refresh, doorman: doorman, log: log, context: ctx, cancel: cancel,
-		sender: newSender(s, public, private, outbound, doorman),
-	}, nil
-}
-
-// keys returns the application server's key pair (RFC 8292), made at the
-// first start. Subscriptions are bound to it, so it is kept with the records.
-func keys(s *store.Store) (public, private string, err error) {
-	if public, err = s.Key(store.KeyVAPIDPublic); err != nil {
-		return "", "", err
+		sender: newSender(s, identity, outbound, doorman),
 	}
-	if private, err = s.Key(store.KeyVAPIDPrivate); err != nil {
-		return "", "", err
-	}
-	if public != "" && private != "" {
-		return public, private, nil
-	}
-	if private, public, err = webpush.GenerateVAPIDKeys(); err != nil {
-		return "", "", fmt.Errorf("keys for alerts cannot be made: %w", err)
-	}
-	if err := s.SetKey(s.App, store.KeyVAPIDPrivate, private); err != nil {
-		return "", "", err
-	}
-	return public, private, s.SetKey(s.App, store.KeyVAPIDPublic, public)
+	a.habits.of = map[string]learned{}
+	return a, nil
 }
 
 // Start begins to tick, once a minute of the store's clock.
@@ -117,9 +112,31 @@ func (a *Alerts) Tick() error {
 		return fmt.Errorf("the chores are not up to date: %w", err)
 	}
 	now := a.store.Clock.Now()
-	standing, err := a.plan(now)
+	zone, err := a.store.Zone()
 	if err != nil {
 		return err
 	}
-	return a.deliver(now, standing)
+	phones, err := a.phones()
+	if err != nil {
+		return err
+	}
+	if err := a.plan(now, zone, phones); err != nil {
+		return err
+	}
+	if err := a.deliver(now, zone, phones); err != nil {
+		return err
+	}
+	return a.tidy(now)
+}
+
+// kept is how long it is kept what became of deliveries.
+const kept = 200 * 24 * time.Hour
+
+// tidy lets go of what is old, once a day.
+func (a *Alerts) tidy(now time.Time) error {
+	if age := now.Sub(a.tidied); age >= 0 && age < 24*time.Hour {
+		return nil
+	}
+	a.tidied = now
+	return a.store.TidyDeliveries(now.Add(-kept))
 }

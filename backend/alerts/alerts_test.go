@@ -13,11 +13,13 @@ import (
 	"underlog/internal/husbandry"
 )
 
-// fed starts a household whose owner allowed alerts and fed a bin.
+// fed starts a household whose owner allowed alerts, but no digest, and fed a
+// bin.
 func fed(t *testing.T, at time.Time, zone string) (*trial.Phone, husbandry.Entry) {
 	t.Helper()
 	phone := trial.MustStart(t, at).MustSetUp(zone)
 	phone.MustAllowAlerts()
+	phone.MustSetAlerts(map[string]any{"digest": "off"})
 	bin := phone.Bin("Pied pillbugs")
 	feeding := phone.Feed(bin.ID)
 	phone.MustStore([]husbandry.Sheet{bin}, feeding)
@@ -43,7 +45,7 @@ func TestTheDayAfterAFeedingThePhoneIsToldOnce(t *testing.T) {
 		WebPush      int `json:"web_push"`
 		Notification struct {
 			Title, Body, Navigate, Tag string
-			Data                       map[string]string
+			Data                       struct{ Sort string }
 			Actions                    []map[string]string
 		}
 	}
@@ -54,7 +56,7 @@ func TestTheDayAfterAFeedingThePhoneIsToldOnce(t *testing.T) {
 	if payload.WebPush != 8030 || note.Title != "Check leftover food" || note.Body != "W2-3 Pied pillbugs: melon since yesterday 12:00" {
 		t.Errorf("the message says %s", messages[0].Payload)
 	}
-	if note.Navigate != "/#/stop/"+feeding.Bin+"?of="+feeding.ID || note.Data["of"] != feeding.ID || len(note.Actions) != 2 {
+	if note.Navigate != "/#/alert?of="+feeding.ID+"&in="+feeding.Bin || note.Data.Sort != "leftovers" || len(note.Actions) != 2 {
 		t.Errorf("the message leads to %s", messages[0].Payload)
 	}
 	if len(messages[0].Payload) >= 1024 {
@@ -153,7 +155,8 @@ func TestWhatAServiceAnswers(t *testing.T) {
 		{"500 tries again", status(500), 3, 1, true},
 		{"503 tries again", status(503), 3, 1, true},
 		{"403 keeps the subscription and tries again", status(403), 1, 1, true},
-		{"400 will never be taken", status(400), 1, 0, true},
+		{"400 keeps the subscription and tries again", status(400), 1, 1, true},
+		{"401 keeps the subscription and tries again", status(401), 1, 1, true},
 		{"413 will never be taken", status(413), 1, 0, true},
 		{"a redirect is not followed", func(w http.ResponseWriter) {
 			w.Header().Set("Location", "http://127.0.0.1:1/elsewhere")
@@ -220,6 +223,7 @@ func TestTwoPhonesAreToldEachOnce(t *testing.T) {
 	phone, _ := fed(t, trial.Noon, "Europe/Berlin")
 	helper := phone.MustAddHelper("Kim")
 	second := helper.MustAllowAlerts()
+	helper.MustSetAlerts(map[string]any{"digest": "off"})
 	hourly(phone, 40)
 	count := map[string]int{}
 	for _, message := range phone.Push.Messages() {

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/netip"
 	"net/url"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
@@ -19,7 +20,15 @@ import (
 // make the server knock at doors inside: https only, names only, and no name
 // that leads to a private address, asked again at every connection.
 type doorman struct {
-	trusting bool // tests have their push service on this machine
+	trusting bool          // tests have their push service on this machine
+	resolver *net.Resolver // nil: the system's
+}
+
+func (d *doorman) names() *net.Resolver {
+	if d.resolver != nil {
+		return d.resolver
+	}
+	return net.DefaultResolver
 }
 
 // check says what is wrong with an endpoint in a sentence.
@@ -32,12 +41,12 @@ func (d *doorman) check(ctx context.Context, endpoint string) error {
 		return errors.New("endpoint: give the https address that the browser's push service gave")
 	}
 	host := strings.ToLower(strings.TrimSuffix(parsed.Hostname(), "."))
-	if _, err := netip.ParseAddr(host); err == nil || !strings.Contains(host, ".") || private(host) {
+	if !isPublicName(host) {
 		return fmt.Errorf("endpoint: %s is no public name: give the https address that the browser's push service gave", host)
 	}
 	ctx, cancel := context.WithTimeout(ctx, 2*time.Second)
 	defer cancel()
-	addresses, err := net.DefaultResolver.LookupNetIP(ctx, "ip", host)
+	addresses, err := d.names().LookupNetIP(ctx, "ip", host)
 	if err != nil {
 		return nil // without a line nobody can tell; the connection asks again
 	}
@@ -49,29 +58,37 @@ func (d *doorman) check(ctx context.Context, endpoint string) error {
 	return nil
 }
 
-// private reports whether a name is one of those that stay at home.
-func private(host string) bool {
-	for _, zone := range []string{"localhost", "local", "internal", "invalid", "test", "lan", "home.arpa", "onion"} {
-		if host == zone || strings.HasSuffix(host, "."+zone) {
-			return true
-		}
-	}
-	return false
+// special are addresses that lead to nobody in particular on the open net,
+// though they look global (RFC 6890 and its registries).
+var special = []netip.Prefix{
+	netip.MustParsePrefix("0.0.0.0/8"),       // this network
+	netip.MustParsePrefix("100.64.0.0/10"),   // behind carriers' address translation (RFC 6598)
+	netip.MustParsePrefix("192.0.0.0/24"),    // protocol assignments
+	netip.MustParsePrefix("192.0.2.0/24"),    // documentation
+	netip.MustParsePrefix("198.18.0.0/15"),   // benchmarks
+	netip.MustParsePrefix("198.51.100.0/24"), // documentation
+	netip.MustParsePrefix("203.0.113.0/24"),  // documentation
+	netip.MustParsePrefix("240.0.0.0/4"),     // reserved
+	netip.MustParsePrefix("::/96"),           // IPv4 within IPv6, given up
+	netip.MustParsePrefix("64:ff9b::/96"),    // leads to any IPv4 address (RFC 6052)
+	netip.MustParsePrefix("64:ff9b:1::/48"),  // so too (RFC 8215)
+	netip.MustParsePrefix("2001::/23"),       // protocol assignments, tunnels among them
+	netip.MustParsePrefix("2001:db8::/32"),   // documentation
+	netip.MustParsePrefix("2002::/16"),       // tunnels to IPv4 (RFC 3056)
+	netip.MustParsePrefix("fec0::/10"),       // site-local, given up
 }
 
-var sharedSpace = netip.MustParsePrefix("100.64.0.0/10") // RFC 6598, behind carriers' address translation
-var translated = netip.MustParsePrefix("64:ff9b::/96")   // RFC 6052, leads to any IPv4 address
-
 func public(address netip.Addr) bool {
-	address = address.Unmap()
-	return address.IsGlobalUnicast() && !address.IsPrivate() && !sharedSpace.Contains(address) && !translated.Contains(address)
+	address = address.Unmap().WithZone("")
+	return address.IsGlobalUnicast() && !address.IsPrivate() &&
+		!slices.ContainsFunc(special, func(p netip.Prefix) bool { return p.Contains(address) })
 }
 
 // transport connects to public addresses only. It looks at the address that
 // is connected to, so that a name which leads elsewhere the second time it is
 // asked for gains nothing.
-func (d *doorman) transport() http.RoundTripper {
-	dialer := &net.Dialer{Timeout: 5 * time.Second, Control: func(_, address string, _ syscall.RawConn) error {
+func (d *doorman) transport(timeout time.Duration) *http.Transport {
+	dialer := &net.Dialer{Timeout: timeout / 2, Resolver: d.resolver, Control: func(_, address string, _ syscall.RawConn) error {
 		target, err := netip.ParseAddrPort(address)
 		if err != nil {
 			return err
@@ -83,7 +100,7 @@ func (d *doorman) transport() http.RoundTripper {
 	}}
 	return &http.Transport{
 		DialContext: dialer.DialContext, ForceAttemptHTTP2: true, MaxIdleConnsPerHost: atOnce,
-		TLSHandshakeTimeout: 5 * time.Second, ResponseHeaderTimeout: timeout, IdleConnTimeout: 90 * time.Second,
+		TLSHandshakeTimeout: timeout / 2, ResponseHeaderTimeout: timeout, IdleConnTimeout: 90 * time.Second,
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"net/netip"
 	"strings"
 	"testing"
+	"time"
 )
 
 func TestEndpointsInsideAreRefused(t *testing.T) {
@@ -30,7 +31,8 @@ func TestWhichAddressesArePublic(t *testing.T) {
 		"127.0.0.1": false, "::1": false, "0.0.0.0": false, "::": false,
 		"10.1.2.3": false, "172.16.0.1": false, "192.168.1.1": false, "169.254.169.254": false, "100.64.0.1": false,
 		"fd00::1": false, "fe80::1": false, "::ffff:127.0.0.1": false, "::ffff:10.0.0.1": false,
-		"64:ff9b::7f00:1": false, "224.0.0.1": false, "ff02::1": false, "255.255.255.255": false,
+		"64:ff9b::7f00:1": false, "2002:7f00:1::": false, "2001:0:7f00::1": false, "::7f00:1": false, "198.18.0.1": false,
+		"192.0.2.1": false, "240.0.0.1": false, "fec0::1": false, "224.0.0.1": false, "ff02::1": false, "255.255.255.255": false,
 	}
 	for text, want := range cases {
 		if got := public(netip.MustParseAddr(text)); got != want {
@@ -45,7 +47,7 @@ func TestTheConnectionItselfIsRefused(t *testing.T) {
 	asked := false
 	inside := httptest.NewServer(http.HandlerFunc(func(http.ResponseWriter, *http.Request) { asked = true }))
 	defer inside.Close()
-	client := &http.Client{Transport: (&doorman{}).transport()}
+	client := &http.Client{Transport: (&doorman{}).transport(time.Second)}
 	response, err := client.Get(inside.URL)
 	if err == nil {
 		response.Body.Close()

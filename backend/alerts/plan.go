@@ -1,102 +1,117 @@
 package alerts
 
 import (
-	"fmt"
 	"time"
 
 	"underlog/backend/store"
 	"underlog/internal/husbandry"
 )
 
-// grace is how long after quiet hours an alert is still of use whose window
-// closed in them. Judgement.
-const grace = 4 * time.Hour
+// gather is how far ahead an alert looks for others of its sort, so that bins
+// that were fed on one round make one alert and not one a minute. Judgement.
+const gather = 90 * time.Minute
 
-// plan writes down a delivery for every device and every chore that is due
-// for it by now, and returns which instances of chores stand.
-func (a *Alerts) plan(now time.Time) (standing map[string]bool, err error) {
-	chores, err := a.store.Chores()
-	if err != nil {
-		return nil, err
-	}
+// A phone is a device that takes alerts, with what it wants to be told.
+type phone struct {
+	store.Device
+	settings husbandry.AlertSettings
+	quiet    Quiet
+}
+
+// phones returns the devices that take alerts.
+func (a *Alerts) phones() ([]phone, error) {
 	devices, err := a.store.Subscribed()
 	if err != nil {
 		return nil, err
 	}
-	zone, err := a.store.Zone()
-	if err != nil {
-		return nil, err
+	phones := make([]phone, len(devices))
+	for i, device := range devices {
+		settings := device.Settings()
+		phones[i] = phone{device, settings, quietOf(settings)}
 	}
-	standing = map[string]bool{}
+	return phones, nil
+}
+
+// level returns how a sort of alert is told to a phone.
+func (p phone) level(sort string) string {
+	switch sort {
+	case husbandry.AlertLeftovers:
+		return p.settings.Leftovers
+	case husbandry.AlertDampness:
+		return p.settings.Dampness
+	default:
+		return p.settings.Digest
+	}
+}
+
+// free returns the first instant from t on at which a phone may ring.
+func (p phone) free(t time.Time, zone *time.Location) time.Time {
+	return p.quiet.After(later(t, p.SnoozedUntil.Time()), zone)
+}
+
+// plan writes down a delivery for every phone of everything that is to be
+// told to it by now, or soon after.
+func (a *Alerts) plan(now time.Time, zone *time.Location, phones []phone) error {
+	if len(phones) == 0 {
+		return nil
+	}
+	matters, err := a.matters(now.Add(gather))
+	if err != nil {
+		return err
+	}
 	var planned []store.Delivery
-	for _, chore := range chores {
-		if chore.Chore != husbandry.ChoreLeftovers {
-			continue
+	for _, phone := range phones {
+		for _, m := range matters {
+			delivery, is := planFor(phone, m, zone, now)
+			if !is {
+				continue
+			}
+			planned = append(planned, delivery)
 		}
-		instance, err := a.instance(chore.Chore, chore.Of)
+		digests, err := a.planDigest(phone, zone, now)
+		if err != nil {
+			return err
+		}
+		planned = append(planned, digests...)
+	}
+	planned, err = a.unknown(planned)
+	if err != nil {
+		return err
+	}
+	return a.store.AddDeliveries(planned)
+}
+
+// unknown returns the deliveries that were not written down before.
+func (a *Alerts) unknown(planned []store.Delivery) (fresh []store.Delivery, err error) {
+	for _, delivery := range planned {
+		known, err := a.store.HasDelivery(delivery.Chore, delivery.Device)
 		if err != nil {
 			return nil, err
 		}
-		standing[instance] = true
-		if chore.Due.After(now) {
-			continue
-		}
-		for _, device := range devices {
-			if delivery, due := planFor(device, chore, zone, now); due {
-				delivery.Chore = instance
-				planned = append(planned, delivery)
-			}
+		if !known {
+			fresh = append(fresh, delivery)
 		}
 	}
-	return standing, a.store.AddDeliveries(planned)
+	return fresh, nil
 }
 
-// instance names one standing of a chore: a feeding that was looked at and
-// left in stands anew.
-func (a *Alerts) instance(chore, feeding string) (string, error) {
-	looks, err := a.store.Looks(feeding)
-	return fmt.Sprintf("%s %s %d", chore, feeding, looks), err
-}
-
-// stands reports whether nobody has looked at a delivery's feeding, or struck
-// it, since the delivery was planned. It asks the records themselves, at the
-// last moment: the chores may be a survey behind.
-func (a *Alerts) stands(d store.Delivery) (bool, error) {
-	struck, err := a.store.IsStruck(d.Of)
-	if err != nil || struck {
-		return false, err
-	}
-	instance, err := a.instance(husbandry.ChoreLeftovers, d.Of)
-	return instance == d.Chore, err
-}
-
-// planFor decides whether a chore is to be told to a device by now.
-func planFor(device store.Device, chore husbandry.Chore, zone *time.Location, now time.Time) (store.Delivery, bool) {
+// planFor decides whether a matter is to be told to a phone, and when.
+func planFor(p phone, m matter, zone *time.Location, now time.Time) (store.Delivery, bool) {
 	// What was due before the device took alerts is old news to its person,
 	// who has just had the app open.
-	if chore.Due.Before(device.SubscribedAt.Time()) {
+	if p.level(m.sort) != husbandry.AlertAlone || m.at.Before(p.SubscribedAt.Time()) {
 		return store.Delivery{}, false
 	}
-	quiet, err := ParseQuiet(device.QuietFrom, device.QuietTo)
-	if err != nil {
-		quiet = UsualQuiet
+	at := p.free(m.at, zone)
+	until := m.until
+	if at.After(m.at) {
+		until = later(until, at.Add(grace))
 	}
-	at := quiet.After(chore.Due, zone)
-	until := chore.Closes
-	if at.After(chore.Due) && until.Before(at.Add(grace)) {
-		until = at.Add(grace)
-	}
-	if at.After(now) || !until.After(now) {
+	if !until.After(now) {
 		return store.Delivery{}, false
-	}
-	// After a time of standing still the instant may lie far back, and now
-	// be quiet.
-	at = quiet.After(now, zone)
-	if until.Before(at) {
-		until = at.Add(grace)
 	}
 	return store.Delivery{
-		Device: device.ID, Bin: chore.Bin, Of: chore.Of, Food: chore.Food,
-		Due: store.Date(chore.Due), Until: store.Date(until), NextAt: store.Date(at),
+		Chore: m.instance, Instance: m.instance, Sort: m.sort, Device: p.ID, Bin: m.bin, Of: m.of, Food: m.food,
+		Due: store.Date(m.at), Until: store.Date(until), NextAt: store.Date(at),
 	}, true
 }

@@ -1,8 +1,9 @@
 package alerts
 
 import (
-	"fmt"
 	"time"
+
+	"underlog/internal/husbandry"
 )
 
 // A Quiet is the part of every day in which nothing rings, from and to in
@@ -10,31 +11,28 @@ import (
 // are no quiet at all.
 type Quiet struct{ From, To int }
 
-// UsualQuiet is 22:00 to 08:00. Judgement.
-var UsualQuiet = Quiet{From: 22 * 60, To: 8 * 60}
-
-// ParseQuiet reads two times such as 22:00; empty ones are the usual.
-func ParseQuiet(from, to string) (Quiet, error) {
-	if from == "" && to == "" {
-		return UsualQuiet, nil
-	}
-	start, err := minutes(from)
-	if err != nil {
-		return UsualQuiet, err
-	}
-	end, err := minutes(to)
-	if err != nil {
-		return UsualQuiet, err
-	}
-	return Quiet{start, end}, nil
+// quietOf reads the quiet hours of settings that were checked.
+func quietOf(settings husbandry.AlertSettings) Quiet {
+	from, _ := husbandry.ClockMinute(settings.QuietFrom)
+	to, _ := husbandry.ClockMinute(settings.QuietTo)
+	return Quiet{from, to}
 }
 
-func minutes(clock string) (int, error) {
-	t, err := time.Parse("15:04", clock)
-	if err != nil {
-		return 0, fmt.Errorf("a quiet hour is %q: give a time of day such as 22:00", clock)
+// Holds reports whether it is quiet at an instant.
+func (q Quiet) Holds(at time.Time, zone *time.Location) bool { return q.After(at, zone).After(at) }
+
+// Before returns at if it may ring then, and otherwise the last minute before
+// the quiet around it began.
+func (q Quiet) Before(at time.Time, zone *time.Location) time.Time {
+	if !q.Holds(at, zone) {
+		return at
 	}
-	return t.Hour()*60 + t.Minute(), nil
+	local := at.In(zone)
+	year, month, day := local.Date()
+	if q.From > q.To && local.Hour()*60+local.Minute() < q.From {
+		day-- // it began yesterday evening
+	}
+	return civil(year, month, day, q.From, zone).Add(-time.Minute)
 }
 
 // After returns due if it may ring then, and otherwise the instant at which

@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"underlog/internal/husbandry"
 )
 
 // The changes of clocks are those of the tz database: Berlin 2026-03-29 and
@@ -43,10 +45,7 @@ func TestQuietHoursEndWhereTheyShould(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.zone+" "+c.name, func(t *testing.T) {
-			quiet, err := ParseQuiet(c.quiet[:5], c.quiet[6:])
-			if err != nil {
-				t.Fatal(err)
-			}
+			quiet := quietOf(husbandry.AlertSettings{QuietFrom: c.quiet[:5], QuietTo: c.quiet[6:]})
 			got, want := quiet.After(mustTime(t, c.due), mustZone(t, c.zone)), mustTime(t, c.want)
 			if !got.Equal(want) {
 				t.Errorf("%s rings at %s, want %s", c.due, got.In(want.Location()).Format(time.RFC3339), c.want)
@@ -70,6 +69,10 @@ func TestQuietHoursAreKeptEverywhere(t *testing.T) {
 		}
 		if again := quiet.After(at, zone); !again.Equal(at) {
 			r.Fatalf("%s became %s and then %s", due.In(zone), at.In(zone), again.In(zone))
+		}
+		before := quiet.Before(due, zone)
+		if before.After(due) || due.Sub(before) > 26*time.Hour {
+			r.Fatalf("before %s is %s", due.In(zone), before.In(zone))
 		}
 	})
 }

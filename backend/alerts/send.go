@@ -3,13 +3,14 @@ package alerts
 import (
 	"bytes"
 	"context"
+	"crypto/ecdh"
 	"io"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"time"
-
-	"github.com/SherClockHolmes/webpush-go"
 
 	"underlog/backend/store"
 )
@@ -18,26 +19,36 @@ import (
 type Outbound struct {
 	Transport   http.RoundTripper // instead of the guarded one
 	AnyEndpoint bool              // for tests: endpoints may be http and on this machine
+	Timeout     time.Duration     // of one attempt; 10 s unless given
 }
 
-// timeout bounds one attempt.
-const timeout = 10 * time.Second
+// usualTimeout bounds one attempt.
+const usualTimeout = 10 * time.Second
 
 // longestTTL is what every push service keeps a message for.
 const longestTTL = 28 * 24 * time.Hour
 
+// clockTolerance is how far this machine's clock may be from a push
+// service's before its person is told: tokens are bound to the time.
+const clockTolerance = 5 * time.Minute
+
 type sender struct {
-	store           *store.Store
-	public, private string
-	client          *http.Client
+	store    *store.Store
+	identity *identity
+	client   *http.Client
+	clockOff atomic.Int64 // what to add to the services' time to get this machine's, as last seen
 }
 
-func newSender(s *store.Store, public, private string, outbound Outbound, doorman *doorman) *sender {
+func newSender(s *store.Store, identity *identity, outbound Outbound, doorman *doorman) *sender {
+	timeout := outbound.Timeout
+	if timeout == 0 {
+		timeout = usualTimeout
+	}
 	transport := outbound.Transport
 	if transport == nil {
-		transport = doorman.transport()
+		transport = doorman.transport(timeout)
 	}
-	return &sender{store: s, public: public, private: private, client: &http.Client{
+	return &sender{store: s, identity: identity, client: &http.Client{
 		Timeout: timeout, Transport: transport,
 		// A push service has no reason to send us elsewhere.
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
@@ -51,43 +62,74 @@ type answer struct {
 	retryAfter time.Duration
 }
 
+func (a answer) taken() bool { return a.status >= 200 && a.status < 300 }
+
 func (a answer) gone() bool {
 	return a.status == http.StatusNotFound || a.status == http.StatusGone
 }
 
 // send encrypts a message for a device and hands it to its push service.
 func (s *sender) send(ctx context.Context, device store.Device, m message) answer {
-	contact, err := s.contact()
+	request, err := s.request(ctx, device, m)
 	if err != nil {
 		return answer{text: err.Error()}
 	}
-	response, err := webpush.SendNotificationWithContext(ctx,
-		bytes.Clone(m.payload), // the library writes its padding into what it is given
-		&webpush.Subscription{Endpoint: device.Endpoint, Keys: webpush.Keys{Auth: device.Auth, P256dh: device.P256dh}},
-		&webpush.Options{
-			HTTPClient: s.client, RecordSize: recordSize(len(m.payload)),
-			Subscriber: contact, VAPIDPublicKey: s.public, VAPIDPrivateKey: s.private,
-			TTL: ttl(m.ttl), Topic: m.topic, Urgency: webpush.UrgencyHigh, // leftovers are for today
-		})
+	response, err := s.client.Do(request)
 	if err != nil {
 		return answer{text: err.Error()}
 	}
 	defer response.Body.Close()
 	text, _ := io.ReadAll(io.LimitReader(response.Body, 300))
 	_, _ = io.CopyN(io.Discard, response.Body, 64<<10) // so that the connection can be used again
-	return answer{status: response.StatusCode, text: strings.ToValidUTF8(string(text), "?"),
-		retryAfter: retryAfter(response.Header, s.store.Clock.Now())}
+	now := s.store.Clock.Now()
+	if theirs, err := http.ParseTime(response.Header.Get("Date")); err == nil {
+		s.clockOff.Store(int64(now.Sub(theirs)))
+	}
+	return answer{status: response.StatusCode, text: strings.ToValidUTF8(strings.TrimSpace(string(text)), "?"),
+		retryAfter: retryAfter(response.Header, now)}
 }
 
-// recordSize is the smallest that holds a message: its padding byte, the
-// header of 86 bytes and the tag of 16 come on top (RFC 8188).
-func recordSize(payload int) uint32 {
-	for _, size := range []int{512, 1024, 2048} {
-		if payload+1+86+16 <= size {
-			return uint32(size)
-		}
+// request is the message as the push service takes it (RFC 8030, 5).
+func (s *sender) request(ctx context.Context, device store.Device, m message) (*http.Request, error) {
+	point, err := decodeKey(device.P256dh)
+	if err != nil {
+		return nil, err
 	}
-	return webpush.MaxRecordSize
+	browser, err := ecdh.P256().NewPublicKey(point)
+	if err != nil {
+		return nil, err
+	}
+	secret, err := decodeKey(device.Auth)
+	if err != nil {
+		return nil, err
+	}
+	body, err := sealOnce(m.payload, browser, secret)
+	if err != nil {
+		return nil, err
+	}
+	endpoint, err := url.Parse(device.Endpoint)
+	if err != nil {
+		return nil, err
+	}
+	contact, err := s.contact()
+	if err != nil {
+		return nil, err
+	}
+	authorization, err := s.identity.authorization(endpoint.Scheme+"://"+endpoint.Host, contact, s.store.Clock.Now())
+	if err != nil {
+		return nil, err
+	}
+	request, err := http.NewRequestWithContext(ctx, http.MethodPost, device.Endpoint, bytes.NewReader(body))
+	if err != nil {
+		return nil, err
+	}
+	request.Header.Set("Authorization", authorization)
+	request.Header.Set("Content-Encoding", "aes128gcm")
+	request.Header.Set("Content-Type", "application/octet-stream")
+	request.Header.Set("TTL", strconv.Itoa(ttl(m.ttl)))
+	request.Header.Set("Topic", m.topic)
+	request.Header.Set("Urgency", m.urgency)
+	return request, nil
 }
 
 func ttl(useful time.Duration) int {
@@ -109,12 +151,25 @@ func retryAfter(header http.Header, now time.Time) time.Duration {
 // address: some services take it, others want a real one.
 const nobodyInParticular = "https://example.org/"
 
-// contact is whom a push service may write to, as the library wants it: a
-// bare address or an https address.
+// contact is whom a push service may write to.
 func (s *sender) contact() (string, error) {
-	contact, err := s.store.Key(store.KeyContact)
-	if contact == "" {
+	text, err := s.store.Key(store.KeyContact)
+	if err != nil {
+		return "", err
+	}
+	contact, problem := checkContact(text)
+	if problem != nil || contact == "" {
 		contact = nobodyInParticular
 	}
-	return strings.TrimPrefix(contact, "mailto:"), err
+	return contact, nil
+}
+
+// skew is how far this machine's clock is ahead of the push services', as far
+// as that matters; 0 where it does not.
+func (s *sender) skew() time.Duration {
+	off := time.Duration(s.clockOff.Load())
+	if off.Abs() <= clockTolerance {
+		return 0
+	}
+	return off.Round(time.Second)
 }

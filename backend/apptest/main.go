@@ -65,7 +65,7 @@ func run() error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	bench := &bench{clock: clockwork.NewFakeClockAt(start), push: pushtest.Start()}
-	bench.push.Answer = bench.answer
+	bench.push.Answer, bench.push.Now = bench.answer, bench.clock.Now
 	defer bench.push.Close()
 	files := pwa.Dist()
 	if *dist != "" {

@@ -42,6 +42,8 @@ type Receiver struct {
 	// Answer, where set, is asked before anything is taken; returning false
 	// means that it has answered.
 	Answer func(w http.ResponseWriter, r *http.Request) bool
+	// Now is the service's clock; the wall clock unless given.
+	Now func() time.Time
 
 	server *httptest.Server
 
@@ -58,7 +60,7 @@ type browser struct {
 
 // Start starts a push service on a free port of this machine.
 func Start() *Receiver {
-	r := &Receiver{keys: map[string]browser{}}
+	r := &Receiver{keys: map[string]browser{}, Now: time.Now}
 	r.server = httptest.NewServer(r)
 	return r
 }
@@ -98,6 +100,7 @@ func (r *Receiver) Problems() []string {
 
 // ServeHTTP takes one message (RFC 8030, 5).
 func (r *Receiver) ServeHTTP(w http.ResponseWriter, request *http.Request) {
+	w.Header().Set("Date", r.Now().UTC().Format(http.TimeFormat))
 	if r.Answer != nil && !r.Answer(w, request) {
 		return
 	}
@@ -133,7 +136,7 @@ func (r *Receiver) take(request *http.Request) (Message, int, error) {
 	case header.Get("Topic") != "" && !topicFits(header.Get("Topic")):
 		return Message{}, http.StatusBadRequest, fmt.Errorf("the topic %q does not fit", header.Get("Topic"))
 	}
-	claims, key, err := Verify(header.Get("Authorization"), r.server.URL, time.Now())
+	claims, key, err := Verify(header.Get("Authorization"), r.server.URL, r.Now())
 	if err != nil {
 		return Message{}, http.StatusForbidden, err
 	}

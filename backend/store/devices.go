@@ -1,6 +1,8 @@
 package store
 
 import (
+	"cmp"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
@@ -22,43 +24,36 @@ type Device struct {
 	Endpoint     string         `db:"endpoint"`
 	P256dh       string         `db:"p256dh"`
 	Auth         string         `db:"auth"`
+	SubscribedAt types.DateTime `db:"subscribed_at"`
+	SentAt       types.DateTime `db:"sent_at"`     // the last message that was taken
+	AnsweredAt   types.DateTime `db:"answered_at"` // the last attempt
+	Status       int            `db:"status"`      // what was answered to it; 0 is no answer
+	Answer       string         `db:"answer"`
+
+	// As they were chosen; empty and 0 are the usual.
+	Leftovers    string         `db:"leftovers"`
+	Dampness     string         `db:"dampness"`
+	Digest       string         `db:"digest"`
 	QuietFrom    string         `db:"quiet_from"`
 	QuietTo      string         `db:"quiet_to"`
-	SubscribedAt types.DateTime `db:"subscribed_at"`
-	SentAt       types.DateTime `db:"sent_at"`
-	Status       int            `db:"status"`
+	DigestAt     string         `db:"digest_at"`
+	DigestDays   string         `db:"digest_days"`
+	WeeklyCap    int            `db:"weekly_cap"`
+	SnoozedUntil types.DateTime `db:"snoozed_until"` // nothing rings until then
+	Kept         []byte         `db:"kept"`          // when its person last said to leave a sort of alert as it is
 }
 
-// States of a delivery.
-const (
-	Waiting = "waiting" // to be sent at NextAt
-	Sent    = "sent"
-	Settled = "settled" // somebody did the chore before it was sent
-	Late    = "late"    // it would have come too late to be of use
-	Gone    = "gone"    // the device takes no alerts any more
-	Failed  = "failed"  // the push service will never take it
-)
-
-// DeliveryStates is every state of a delivery.
-var DeliveryStates = []string{Waiting, Sent, Settled, Late, Gone, Failed}
-
-// A Delivery is one alert for one device: there is at most one for each
-// instance of a chore and each device.
-type Delivery struct {
-	ID       string         `db:"id"`
-	Chore    string         `db:"chore"` // the instance
-	Device   string         `db:"device"`
-	Bin      string         `db:"bin"`
-	Of       string         `db:"of"`
-	Food     string         `db:"food"`
-	State    string         `db:"state"`
-	Due      types.DateTime `db:"due"`
-	Until    types.DateTime `db:"until"` // of use no longer
-	NextAt   types.DateTime `db:"next_at"`
-	SentAt   types.DateTime `db:"sent_at"`
-	Attempts int            `db:"attempts"`
-	Status   int            `db:"status"`
-	Answer   string         `db:"answer"`
+// Settings returns what the device is told, and when.
+func (d Device) Settings() husbandry.AlertSettings {
+	settings := husbandry.UsualAlerts()
+	settings.Leftovers = cmp.Or(d.Leftovers, settings.Leftovers)
+	settings.Dampness = cmp.Or(d.Dampness, settings.Dampness)
+	settings.Digest = cmp.Or(d.Digest, settings.Digest)
+	settings.QuietFrom = cmp.Or(d.QuietFrom, settings.QuietFrom)
+	settings.QuietTo = cmp.Or(d.QuietTo, settings.QuietTo)
+	settings.WeeklyCap = cmp.Or(d.WeeklyCap, settings.WeeklyCap)
+	settings.DigestAt, settings.DigestDays = d.DigestAt, d.DigestDays
+	return settings
 }
 
 // Date is a time as the collections hold it, to the millisecond.
@@ -121,64 +116,67 @@ func (s *Store) Unsubscribe(id, endpoint string) error {
 }
 
 // NoteAnswer keeps what a push service answered for a device, and when.
-func (s *Store) NoteAnswer(id string, status int) error {
-	_, err := s.App.NonconcurrentDB().Update(Devices,
-		dbx.Params{"sent_at": dateTime(s.Clock.Now()), "status": status}, dbx.HashExp{"id": id}).Execute()
+func (s *Store) NoteAnswer(id string, status int, answer string) error {
+	now := dateTime(s.Clock.Now())
+	columns := dbx.Params{"answered_at": now, "status": status, "answer": answer}
+	if status >= 200 && status < 300 {
+		columns["sent_at"] = now
+	}
+	_, err := s.App.NonconcurrentDB().Update(Devices, columns, dbx.HashExp{"id": id}).Execute()
 	return err
 }
 
-// AddDeliveries writes deliveries down, those that are there already left as
-// they are.
-func (s *Store) AddDeliveries(deliveries []Delivery) error {
-	if len(deliveries) == 0 {
-		return nil
-	}
-	return s.App.RunInTransaction(func(tx core.App) error {
-		for _, d := range deliveries {
-			_, err := tx.NonconcurrentDB().NewQuery("INSERT INTO deliveries (id, chore, device, bin, [[of]], food, state, due, until, next_at) " +
-				"VALUES ({:id}, {:chore}, {:device}, {:bin}, {:of}, {:food}, {:state}, {:due}, {:until}, {:next}) ON CONFLICT (chore, device) DO NOTHING").
-				Bind(dbx.Params{"id": NewID(), "chore": d.Chore, "device": d.Device, "bin": d.Bin, "of": d.Of, "food": d.Food,
-					"state": Waiting, "due": d.Due.String(), "until": d.Until.String(), "next": d.NextAt.String()}).Execute()
-			if err != nil {
-				return err
-			}
-		}
-		return nil
+// SetAlerts sets what a person's device is told, and when.
+func (s *Store) SetAlerts(person, device string, settings husbandry.AlertSettings) error {
+	return s.setDevice(person, device, dbx.Params{
+		"leftovers": settings.Leftovers, "dampness": settings.Dampness, "digest": settings.Digest,
+		"quiet_from": settings.QuietFrom, "quiet_to": settings.QuietTo,
+		"digest_at": settings.DigestAt, "digest_days": settings.DigestDays, "weekly_cap": settings.WeeklyCap,
 	})
 }
 
-// DueDeliveries returns the deliveries whose instant has come, first come
-// first.
-func (s *Store) DueDeliveries(now time.Time) ([]Delivery, error) {
-	var due []Delivery
-	err := s.App.ConcurrentDB().Select().From(Deliveries).
-		Where(dbx.NewExp("state = {:state} AND next_at <= {:now}", dbx.Params{"state": Waiting, "now": dateTime(now)})).
-		OrderBy("next_at", "due", "id").All(&due)
-	if err != nil {
-		return nil, fmt.Errorf("store: the deliveries: %w", err)
+// Snooze has nothing ring on a person's device until an instant; the zero
+// time ends it.
+func (s *Store) Snooze(person, device string, until time.Time) error {
+	text := ""
+	if !until.IsZero() {
+		text = dateTime(until)
 	}
-	return due, nil
+	return s.setDevice(person, device, dbx.Params{"snoozed_until": text})
 }
 
-// WriteDelivery writes down what became of a delivery.
-func (s *Store) WriteDelivery(d Delivery) error {
-	_, err := s.App.NonconcurrentDB().Update(Deliveries, dbx.Params{
-		"state": d.State, "next_at": d.NextAt.String(), "sent_at": d.SentAt.String(),
-		"attempts": d.Attempts, "status": d.Status, "answer": d.Answer,
-	}, dbx.HashExp{"id": d.ID}).Execute()
-	return err
+// KeepAlert writes down that a person wants a sort of alert as it is.
+func (s *Store) KeepAlert(d Device, sort string) error {
+	kept := d.KeptAt()
+	kept[sort] = s.Clock.Now().UTC()
+	raw, err := json.Marshal(kept)
+	if err != nil {
+		return err
+	}
+	return s.setDevice(d.Person, d.Device, dbx.Params{"kept": string(raw)})
 }
 
-// Looks counts how often a feeding was looked at again, struck looks left
-// out.
-func (s *Store) Looks(feeding string) (int, error) {
-	return value[int](s.App.ConcurrentDB(), `SELECT COUNT(*) FROM logs WHERE [[of]] = {:of} AND what = 'leftovers'
-		AND NOT EXISTS (SELECT 1 FROM logs AS strikes WHERE strikes.struck = logs.id)`, dbx.Params{"of": feeding})
+// KeptAt returns when the device's person last said to leave sorts of alert
+// as they are.
+func (d Device) KeptAt() map[string]time.Time {
+	kept := map[string]time.Time{}
+	_ = json.Unmarshal(d.Kept, &kept) // empty before anything was said
+	return kept
 }
 
-// IsStruck reports whether a stored entry is struck.
-func (s *Store) IsStruck(id string) (bool, error) {
-	return value[bool](s.App.ConcurrentDB(), "SELECT COUNT(*) > 0 FROM logs WHERE struck = {:id}", dbx.Params{"id": id})
+// setDevice sets columns of a person's device, which need not be known yet.
+func (s *Store) setDevice(person, device string, columns dbx.Params) error {
+	return s.App.RunInTransaction(func(tx core.App) error {
+		db, id := tx.NonconcurrentDB(), DeviceID(person, device)
+		_, err := db.NewQuery(`INSERT INTO devices (id, person, device, seen_at) VALUES ({:id}, {:person}, {:device}, {:now})
+			ON CONFLICT (id) DO NOTHING`).
+			Bind(dbx.Params{"id": id, "person": person, "device": device, "now": dateTime(s.Clock.Now())}).Execute()
+		if err != nil {
+			return err
+		}
+		_, err = db.Update(Devices, columns, dbx.HashExp{"id": id}).Execute()
+		return err
+	})
 }
 
 // ErrUnknown is the error of a record that is not there.
@@ -194,6 +192,15 @@ func (s *Store) Bin(id string) (husbandry.Bin, error) {
 		return husbandry.Bin{}, ErrUnknown
 	}
 	return husbandry.AsBin(sheet)
+}
+
+// Entry returns a stored entry; one without an id where there is none.
+func (s *Store) Entry(id string) (entry husbandry.Entry, err error) {
+	raw, err := value[[]byte](s.App.ConcurrentDB(), "SELECT raw FROM logs WHERE id = {:id}", dbx.Params{"id": id})
+	if err != nil || len(raw) == 0 {
+		return entry, err
+	}
+	return entry, json.Unmarshal(raw, &entry)
 }
 
 // EntryTime returns when a stored entry happened.

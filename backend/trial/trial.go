@@ -46,6 +46,7 @@ var Noon = time.Date(2026, 5, 28, 10, 0, 0, 0, time.UTC) // 12:00 in Berlin
 func MustStart(tb testing.TB, at time.Time) *Trial {
 	tb.Helper()
 	t := &Trial{TB: tb, Clock: clockwork.NewFakeClockAt(at), Push: pushtest.Start(), Dir: tb.TempDir()}
+	t.Push.Now = t.Clock.Now
 	tb.Cleanup(t.Push.Close)
 	mustLayOut(tb, t.Dir)
 	t.MustOpen()
@@ -292,6 +293,12 @@ func (p *Phone) MustAllowAlerts() pushtest.Subscription {
 	p.MustCall("PUT", "/api/underlog/alerts", p.Token,
 		map[string]any{"device": p.Device, "label": "Phone", "subscription": subscription}, 204, nil)
 	return subscription
+}
+
+// MustSetAlerts changes what the phone is told, and when.
+func (p *Phone) MustSetAlerts(change map[string]any) {
+	p.Helper()
+	p.MustCall("PUT", "/api/underlog/alerts/settings", p.Token, map[string]any{"device": p.Device, "settings": change}, 200, nil)
 }
 
 // Bin makes a bin as the phone would.

@@ -28,6 +28,8 @@ const (
 	Ref    Type = "ref"    // the id of another record
 	Digest Type = "digest" // the SHA-256 of a file
 	List   Type = "list"   // a JSON list with a checker of its own (openings)
+	Clock  Type = "clock"  // a time of the wall clock, 22:00
+	Week   Type = "week"   // days of the week, "tue thu sun"
 )
 
 // Earliest is the first instant that an entry or a date may carry: nobody has
@@ -82,6 +84,10 @@ func (f Field) accepted() string {
 		return "give the id of a record, 1 to 64 letters, digits, dots, dashes or underscores"
 	case Digest:
 		return "give the SHA-256 of the picture, 64 lower-case hex digits"
+	case Clock:
+		return "give a time of day such as 22:00"
+	case Week:
+		return "give days of the week such as tue thu sun"
 	default:
 		return "give a list"
 	}
@@ -103,7 +109,7 @@ func (f Field) check(raw json.RawMessage, now time.Time) *Problem {
 		return nil
 	}
 	switch f.Type {
-	case Text, Word, Time, Day, Ref, Digest:
+	case Text, Word, Time, Day, Ref, Digest, Clock, Week:
 		var s string
 		if json.Unmarshal(trimmed, &s) != nil || !utf8.ValidString(s) {
 			return f.wrong(string(trimmed))
@@ -161,6 +167,14 @@ func (f Field) checkString(s string, now time.Time) *Problem {
 		}
 	case Digest:
 		if !digestPattern.MatchString(s) {
+			return f.wrong(orEmpty(s))
+		}
+	case Clock:
+		if _, ok := ClockMinute(s); !ok && (s != "" || f.Required) {
+			return f.wrong(orEmpty(s))
+		}
+	case Week:
+		if _, ok := Weekdays(s); !ok {
 			return f.wrong(orEmpty(s))
 		}
 	}

@@ -11,6 +11,9 @@ type Limits struct {
 	Kinds   []Kind             `json:"kinds"`
 	Foods   []Food             `json:"foods"`
 	Photos  PhotoBounds        `json:"photos"`
+
+	AlertFields []Field       `json:"alert_fields"`
+	Alerts      AlertSettings `json:"alerts"` // of a new device
 }
 
 // AllLimits returns the rules of every record, and the defaults.
@@ -18,7 +21,8 @@ func AllLimits() Limits {
 	limits := Limits{
 		Entries: map[string][]Field{}, Sheets: map[string][]Field{},
 		Opening: openingFields("round"), Tub: CommonTub(), Room: UsualRoom(), Kinds: Kinds(), Foods: Foods(),
-		Photos: Photos(),
+		Photos:      Photos(),
+		AlertFields: AlertFields(), Alerts: UsualAlerts(),
 	}
 	for _, what := range Whats() {
 		limits.Entries[what] = EntryFields(what)

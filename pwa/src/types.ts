@@ -248,7 +248,18 @@ export interface Problem {
 }
 
 export type FieldType =
-  'text' | 'number' | 'whole' | 'truth' | 'word' | 'time' | 'day' | 'ref' | 'digest' | 'list'
+  | 'text'
+  | 'number'
+  | 'whole'
+  | 'truth'
+  | 'word'
+  | 'time'
+  | 'day'
+  | 'ref'
+  | 'digest'
+  | 'list'
+  | 'clock'
+  | 'week'
 
 /** The rule for one field of a record. */
 export interface Field {
@@ -271,6 +282,8 @@ export interface Limits {
   kinds: Kind[]
   foods: Food[]
   photos: PhotoBounds
+  alert_fields: Field[]
+  alerts: AlertSettings // of a new device
 }
 
 /** The measures of photos (husbandry.PhotoBounds). */
@@ -282,6 +295,20 @@ export interface PhotoBounds {
   chunk_bytes: number
   quota_bytes: number
   cache_bytes: number
+}
+
+export type AlertSort = 'leftovers' | 'dampness' | 'digest'
+
+/** What one device is told, and when (husbandry.AlertSettings). */
+export interface AlertSettings {
+  leftovers: 'alone' | 'digest' | 'off'
+  dampness: 'alone' | 'digest' | 'off'
+  digest: 'on' | 'off'
+  quiet_from: string
+  quiet_to: string
+  digest_at: string // empty: before the usual round
+  digest_days: string // empty: on the days of the usual round
+  weekly_cap: number
 }
 
 /** A record that the server would not take, set aside with its reason. */

@@ -12,4 +12,9 @@ const target = document.getElementById('app')
 if (target) mount(App, { target })
 
 // What runs beside the screens never holds up the first paint.
-requestAnimationFrame(() => setTimeout(async () => (await import('../sync/start')).start()))
+requestAnimationFrame(() =>
+  setTimeout(async () => {
+    ;(await import('../sync/start')).start()
+    ;(await import('./badge')).followBadge()
+  }),
+)

@@ -1,5 +1,6 @@
 import { readable, writable, type Readable } from 'svelte/store'
 import { afterPaint } from './paint'
+import { readQuery } from '../data/query'
 
 /** Where in the app somebody is: the hash of the address, read. */
 export type Route =
@@ -17,6 +18,7 @@ export type Route =
         | 'lost'
     }
   | { page: 'stop'; bin: string; of?: string }
+  | { page: 'alert'; of: string[]; damp: string[]; in?: string; did?: string }
   | { page: 'bin' | 'edit-bin'; bin: string }
   | { page: 'new-bin'; rack?: string; shelf?: number }
   | { page: 'pair'; code?: string }
@@ -32,6 +34,7 @@ export function readRoute(hash: string): Route {
   const given = new URLSearchParams(query)
   const [first, second, third] = parts
   if (!first) return { page: 'round' }
+  if (first === 'alert' && parts.length === 1) return { page: 'alert', ...readQuery(hash) }
   if (first === 'stop' && second && parts.length === 2) {
     const of = given.get('of')
     return of ? { page: 'stop', bin: second, of } : { page: 'stop', bin: second }
@@ -78,6 +81,14 @@ export const to = {
   newBinAt: (rack: string, shelf: number) => `#/bin/new?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,
   bin: (id: string) => `#/bin/${encodeURIComponent(id)}`,
   editBin: (id: string) => `#/bin/${encodeURIComponent(id)}/edit`,
+  alert: ({ of, damp, in: bin }: { of: string[]; damp: string[]; in?: string }) => {
+    const query = [
+      of.length > 0 && `of=${of.join(',')}`,
+      damp.length > 0 && `damp=${damp.join(',')}`,
+      bin && `in=${bin}`,
+    ]
+    return `#/alert?${query.filter(Boolean).join('&')}`
+  },
   stop: (id: string, of?: string) =>
     `#/stop/${encodeURIComponent(id)}${of ? `?of=${encodeURIComponent(of)}` : ''}`,
 }

@@ -65,6 +65,13 @@ export interface Load {
   wanted: '' | 'page' | 'all'
 }
 
+/** A wish to be told again later: of the feedings and damp sides that it names, or of everything. */
+export interface Snooze {
+  until: 'tonight' | 'tomorrow'
+  of: string[]
+  damp: string[]
+}
+
 /** Settings of this device, each under its own key. */
 export interface Meta {
   device: string
@@ -91,6 +98,8 @@ export interface Meta {
   refreshedAt: number // when the session was last prolonged
   alertsConfirmedAt: string
   honesty: Honesty // as the server last told it
+  badge: number // the number on the app's sign
+  snoozes: Snooze[] // asked for without signal
 }
 
 interface MetaRow {

@@ -1,6 +1,7 @@
+import { isSettled, readTold } from '../data/told'
 import { log } from '../data/log'
 
-/** The part of a declarative push message (web_push 8030) that a notification is made of. */
+/** A declarative push message (web_push 8030), as far as a notification is made of it. */
 interface Declared {
   title?: string
   body?: string
@@ -10,9 +11,17 @@ interface Declared {
   actions?: NotificationAction[]
 }
 
+export interface Shown {
+  title: string
+  options: NotificationOptions
+  /** How many bins want something; undefined where the message does not say. */
+  badge?: number
+}
+
 /** What to show for a message; for one that cannot be read (an older app, a newer server) a plain line. */
-export function notificationOf(text: string | undefined): { title: string; options: NotificationOptions } {
-  const { title, body, navigate, tag, data, actions } = read(text)
+export function notificationOf(text: string | undefined): Shown {
+  const { notification = {}, app_badge } = read(text)
+  const { title, body, navigate, tag, data, actions } = notification
   return {
     title: title || 'Underlog',
     options: {
@@ -23,22 +32,59 @@ export function notificationOf(text: string | undefined): { title: string; optio
       data: { ...data, navigate },
       actions: actions ?? [],
     },
+    ...(typeof app_badge === 'number' ? { badge: app_badge } : {}),
   }
 }
 
-function read(text: string | undefined): Declared {
+function read(text: string | undefined): { notification?: Declared; app_badge?: unknown } {
   try {
-    const message = JSON.parse(text ?? '') as { notification?: Declared }
-    return message.notification ?? {}
+    const message: unknown = JSON.parse(text ?? '')
+    return message !== null && typeof message === 'object' ? message : {}
   } catch {
     return {}
   }
 }
 
+/** The text of a push: a browser that reads declarative messages by itself hands over what it read. */
+export function textOf(
+  event: PushEvent & { notification?: Notification; appBadge?: number },
+): string | undefined {
+  if (event.data || !event.notification) return event.data?.text()
+  const { title, body, tag, data, actions, navigate } = event.notification as Notification & {
+    actions?: NotificationAction[]
+    navigate?: string
+  }
+  return JSON.stringify({
+    notification: { title, body, tag, data: data as unknown, actions, navigate },
+    app_badge: event.appBadge,
+  })
+}
+
+/**
+ * The same alert where this device knows that it is settled: shown all the
+ * same, since browsers take the permission away from sites that stay silent,
+ * but without a sound and without asking for anything.
+ */
+export function settledOf(shown: Shown): Shown {
+  return {
+    ...shown,
+    title: `Done already: ${shown.title.charAt(0).toLowerCase()}${shown.title.slice(1)}`,
+    options: { ...shown.options, silent: true, actions: [] },
+  }
+}
+
+/** Whether this device's own records say that an alert is settled; not if they cannot be read. */
+export async function isKnownSettled({ options }: Shown): Promise<boolean> {
+  try {
+    return await isSettled(readTold(options.data))
+  } catch {
+    return false
+  }
+}
+
 /** Where a tap on the notification leads, always within this app. */
-export function stopOf(data: unknown): string {
-  const { navigate, bin, of } = (data ?? {}) as { navigate?: string; bin?: string; of?: string }
-  if (bin) return `/#/stop/${encodeURIComponent(bin)}${of ? `?of=${encodeURIComponent(of)}` : ''}`
+export function pathOf(data: unknown): string {
+  const { navigate } = (data ?? {}) as { navigate?: string }
   try {
     const url = new URL(navigate ?? '/', self.location.origin)
     if (url.origin === self.location.origin) return url.pathname + url.search + url.hash
@@ -48,10 +94,16 @@ export function stopOf(data: unknown): string {
   return '/'
 }
 
-/** The button "All gone": the feeding was looked at and nothing was left. False if the message names no feeding. */
-export async function allGone(data: unknown): Promise<boolean> {
-  const { bin, of } = (data ?? {}) as { bin?: string; of?: string }
-  if (!bin || !of) return false
-  const done = await log({ what: 'leftovers', bin, of, left: 'all gone', mould: 'none', removed: false })
+/** What the buttons of an alert write. */
+const ANSWERS = {
+  'all-gone': { left: 'all gone', mould: 'none', removed: false },
+  'took-out': { left: 'some left', removed: true },
+} as const
+
+/** Writes what a button says. False if it says nothing, or the message names no single feeding. */
+export async function answer(action: string, data: unknown): Promise<boolean> {
+  const { of, in: bin } = readTold(data)
+  if (!(action in ANSWERS) || of.length !== 1 || !bin) return false
+  const done = await log({ what: 'leftovers', bin, of: of[0]!, ...ANSWERS[action as keyof typeof ANSWERS] })
   return done.ok
 }

@@ -8,7 +8,9 @@ import { NavigationRoute, registerRoute } from 'workbox-routing'
 import { drainAlone } from '../sync/courier'
 import { confirmSubscription } from './subscription'
 import { answerFromEngineCache, isEngineFile, keepEngine } from './engine'
-import { allGone, notificationOf, stopOf } from './notification'
+import { withdrawSettled } from '../data/told'
+import { db } from '../data/db'
+import { answer, isKnownSettled, notificationOf, pathOf, settledOf, textOf } from './notification'
 
 declare const self: ServiceWorkerGlobalScope & { __WB_MANIFEST: { url: string; revision: string | null }[] }
 
@@ -36,23 +38,45 @@ self.addEventListener('message', (event) => {
 })
 
 // Every push shows something: browsers take the permission away from sites that stay silent.
-self.addEventListener('push', (event) => {
-  const { title, options } = notificationOf(event.data?.text())
-  event.waitUntil(self.registration.showNotification(title, options))
-})
+self.addEventListener('push', (event) => event.waitUntil(show(textOf(event))))
+
+const LEARN_MS = 15_000 // browsers end a worker that takes much longer over a push
+
+/** Shows a message, and then looks whether somebody settled its matter meanwhile. */
+async function show(text: string | undefined): Promise<void> {
+  const told = notificationOf(text)
+  const known = await isKnownSettled(told)
+  const { title, options } = known ? settledOf(told) : told
+  await self.registration.showNotification(title, options)
+  await setBadge(told.badge)
+  await Promise.race([drainAlone(), new Promise((done) => setTimeout(done, LEARN_MS))]).catch(() => undefined)
+  if (!known && (await isKnownSettled(told))) {
+    const done = settledOf(told) // takes the other's place, by its tag
+    await self.registration.showNotification(done.title, done.options)
+  }
+}
 
 self.addEventListener('notificationclick', (event) => {
   event.notification.close()
   const { data } = event.notification
-  if (event.action === 'all-gone') event.waitUntil(settle(data))
-  else event.waitUntil(open(stopOf(data)))
+  if (event.action) event.waitUntil(settle(event.action, data))
+  else event.waitUntil(open(pathOf(data)))
 })
 
 /** Writes the entry first, which needs no network; sending it may fail and is then tried again later. */
-async function settle(data: unknown): Promise<void> {
-  const written = await allGone(data)
-  if (!written) return open(stopOf(data))
+async function settle(action: string, data: unknown): Promise<void> {
+  if (!(await answer(action, data))) return open(pathOf(data))
+  await withdrawSettled(self.registration).catch(() => undefined)
+  const badge = (await db.get('badge')) ?? 0
+  if (badge > 0) await setBadge(badge - 1)
   await drainAlone().catch(() => self.registration.sync?.register('exchange').catch(() => undefined))
+}
+
+/** The number on the app's sign, where the platform has one. */
+async function setBadge(count: number | undefined): Promise<void> {
+  if (count === undefined) return
+  await db.set({ badge: count }).catch(() => undefined)
+  await (count > 0 ? navigator.setAppBadge?.(count) : navigator.clearAppBadge?.())?.catch(() => undefined)
 }
 
 async function open(path: string): Promise<void> {
@@ -65,7 +89,7 @@ async function open(path: string): Promise<void> {
 
 // Background Sync, where the browser has it: the outbox leaves without the app being open.
 self.addEventListener('sync', (event) => {
-  if (event.tag === 'exchange') event.waitUntil(drainAlone())
+  if (event.tag === 'exchange') event.waitUntil(drainAlone().then(() => withdrawSettled(self.registration)))
 })
 
 self.addEventListener('pushsubscriptionchange', (event) =>

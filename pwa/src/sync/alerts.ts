@@ -1,27 +1,50 @@
 import { writable, type Readable } from 'svelte/store'
-import { db } from '../data/db'
+import { db, type Snooze } from '../data/db'
 import { deviceId } from '../data/log'
-import { call, Refusal } from './server'
+import type { AlertSettings, AlertSort } from '../types'
+import { Away, call, Refusal } from './server'
 import { ALERTS_ROUTE, tellSubscription } from './subscription'
 
 export type AlertsState =
   | { state: 'unsupported'; why: 'browser' | 'install' | 'insecure' } // install: iOS wants the app on the home screen
   | { state: 'off' }
   | { state: 'denied' } // the browser's own setting says no
-  | { state: 'on'; lastConfirmedAt: string | null; lastSentAt: string | null; lastStatus: number | null }
+  | { state: 'on'; lastConfirmedAt: string | null }
 
 const current = writable<AlertsState | undefined>(undefined)
 export const alerts: Readable<AlertsState | undefined> = current
 
-interface ServerSide {
+/** How alerts stand on this device, as the server last told it; undefined where it has not. */
+export interface AlertsAtServer {
   key: string
   subscribed: boolean
-  last_sent_at?: string | null
-  last_status?: number | null
+  last_sent_at: string | null // the last that the push service took
+  answered_at: string | null // the last attempt
+  last_status: number | null // what it was answered; 0 is no answer at all
+  last_answer: string
+  settings: AlertSettings
+  round: { at: string; days: string; known: boolean }
+  snoozed_until: string | null
+  sent_this_week: number
+  held_this_week: number
+  offers: { sort: AlertSort; ignored: number }[]
+  contact: string
+  has_contact: boolean
+  clock_ahead_s: number
 }
 
-async function ask(): Promise<ServerSide> {
-  return call<ServerSide>(`${ALERTS_ROUTE}?device=${await deviceId()}`)
+const told = writable<AlertsAtServer | undefined>(undefined)
+export const alertsAtServer: Readable<AlertsAtServer | undefined> = told
+
+async function ask(): Promise<AlertsAtServer> {
+  const answer = await call<AlertsAtServer>(`${ALERTS_ROUTE}?device=${await deviceId()}`)
+  told.set(answer)
+  return answer
+}
+
+/** Asks how things stand; throws Away without signal. */
+export async function refreshAlerts(): Promise<void> {
+  await ask()
 }
 
 function unsupported(): AlertsState | null {
@@ -44,23 +67,19 @@ async function subscription(): Promise<PushSubscription | null> {
  * the server again: subscriptions vanish without a signal.
  */
 export async function confirmAlerts(): Promise<void> {
+  await sendSnoozes().catch(() => undefined)
   const not = unsupported()
   if (not) return current.set(not)
   if (Notification.permission === 'denied') return current.set({ state: 'denied' })
   const existing = await subscription()
   if (!existing) return current.set({ state: 'off' })
   const confirmedAt = (await db.get('alertsConfirmedAt')) ?? null
-  current.set({ state: 'on', lastConfirmedAt: confirmedAt, lastSentAt: null, lastStatus: null })
+  current.set({ state: 'on', lastConfirmedAt: confirmedAt })
   try {
-    const server = await ask()
-    const fresh = sameKey(existing, server.key) ? existing : await subscribe(server.key, existing)
+    const { key } = await ask()
+    const fresh = sameKey(existing, key) ? existing : await subscribe(key, existing)
     await tellSubscription(fresh)
-    current.set({
-      state: 'on',
-      lastConfirmedAt: (await db.get('alertsConfirmedAt')) ?? null,
-      lastSentAt: server.last_sent_at || null,
-      lastStatus: server.last_status || null,
-    })
+    current.set({ state: 'on', lastConfirmedAt: (await db.get('alertsConfirmedAt')) ?? null })
   } catch {
     // No signal, or signed out: the next start tells the server again.
   }
@@ -93,11 +112,71 @@ export async function disallowAlerts(): Promise<void> {
 }
 
 /** Sends one to this device now and answers what the push service said. */
-export async function testAlert(): Promise<{ status: number }> {
-  return call<{ status: number }>(`${ALERTS_ROUTE}/test`, {
+export async function testAlert(): Promise<{ status: number; answer: string }> {
+  const body = { device: await deviceId() }
+  const answer = await call<{ status: number; answer: string }>(`${ALERTS_ROUTE}/test`, {
     method: 'POST',
-    body: { device: await deviceId() },
+    body,
   })
+  await ask().catch(() => undefined)
+  return answer
+}
+
+/** Changes what this device is told, and when. Throws a Refusal with a sentence, or Away. */
+export async function setAlerts(settings: Partial<AlertSettings>): Promise<void> {
+  await call(`${ALERTS_ROUTE}/settings`, { method: 'PUT', body: { device: await deviceId(), settings } })
+  await ask()
+}
+
+/** Leaves a sort of alert as it is: it is not offered again soon to turn it down. */
+export async function keepAlert(sort: AlertSort): Promise<void> {
+  await call(`${ALERTS_ROUTE}/keep`, { method: 'POST', body: { device: await deviceId(), sort } })
+  await ask()
+}
+
+/** Sets how push services can reach whoever runs the server (owner). */
+export async function setContact(contact: string): Promise<void> {
+  await call(`${ALERTS_ROUTE}/contact`, { method: 'PUT', body: { contact } })
+  await ask()
+}
+
+/**
+ * Has this device told again later: of the feedings and damp sides named, or
+ * of everything. Answers when that will be, or null without signal: the wish
+ * is kept then, and sent with the next start or exchange.
+ */
+export async function snooze(wish: Snooze): Promise<string | null> {
+  try {
+    return await sendSnooze(wish)
+  } catch (error) {
+    if (!(error instanceof Away)) throw error
+    await db.write(async () => db.set({ snoozes: [...((await db.get('snoozes')) ?? []), wish] }))
+    return null
+  }
+}
+
+/** Ends the snooze of everything. */
+export async function endSnooze(): Promise<void> {
+  await call(`${ALERTS_ROUTE}/snooze`, { method: 'POST', body: { device: await deviceId(), until: '' } })
+  await ask()
+}
+
+async function sendSnooze(wish: Snooze): Promise<string> {
+  const body = { device: await deviceId(), ...wish }
+  const { until } = await call<{ until: string }>(`${ALERTS_ROUTE}/snooze`, { method: 'POST', body })
+  return until
+}
+
+/** Sends the wishes that were kept without signal; what the server refuses is let go. */
+export async function sendSnoozes(): Promise<void> {
+  for (;;) {
+    const [first, ...rest] = (await db.get('snoozes')) ?? []
+    if (!first) return
+    await sendSnooze(first).catch((error: unknown) => {
+      if (error instanceof Away) throw error
+    })
+    await db.set({ snoozes: rest })
+  }
 }
 
 async function subscribe(key: string, stale: PushSubscription | null): Promise<PushSubscription> {

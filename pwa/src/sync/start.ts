@@ -1,7 +1,8 @@
 import { liveQuery } from 'dexie'
 import { db } from '../data/db'
 import { startEngine } from '../engine/engine'
-import { confirmAlerts } from './alerts'
+import { withdrawSettled } from '../data/told'
+import { confirmAlerts, sendSnoozes } from './alerts'
 import { go } from './courier'
 import { wantOlder } from './exchange'
 import { listen } from './nudge'
@@ -26,6 +27,20 @@ export function start(): void {
   void startEngine(keepEngine)
   void prolong()
   keepWhatIsLogged()
+  withdrawWhatIsSettled()
+  window.addEventListener('online', () => void sendSnoozes().catch(() => undefined))
+}
+
+/** An alert still shown on this device goes when its matter is settled here, or elsewhere and that has arrived. */
+function withdrawWhatIsSettled(): void {
+  if (!('serviceWorker' in navigator)) return
+  liveQuery(() => db.get('arrival')).subscribe({
+    next: async () => {
+      const registration = await navigator.serviceWorker.getRegistration()
+      if (registration) await withdrawSettled(registration).catch(() => undefined)
+    },
+    error: () => undefined,
+  })
 }
 
 /** Exchanges now ("Try now" on the outbox line). Resolves when that try is over. */

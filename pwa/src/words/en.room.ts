@@ -38,12 +38,9 @@ export const roomPage = {
   noSignal: 'This needs the server.',
 
   device: 'This device',
-  alerts: 'Alerts',
   alertsOff:
     'The day after a feeding this device can remind you to check the leftovers, with the bin and the food.',
   alertsOn: 'Alerts come to this device.',
-  alertsConfirmed: (at: string) => `Last confirmed ${at}.`,
-  alertsSent: (at: string) => `Last alert sent ${at}.`,
   alertsDenied:
     'This browser was told to refuse alerts. Its own settings for this site can allow them again.',
   alertsInstall:
@@ -51,12 +48,7 @@ export const roomPage = {
   alertsInsecure: 'Alerts need a secure address (https, or this computer itself).',
   alertsBrowser: 'This browser cannot receive alerts. The Round shows everything all the same.',
   allow: 'Allow alerts here',
-  tryOne: 'Send one to try',
   turnOff: 'Turn them off',
-  tried: (status: number) =>
-    status < 300
-      ? 'Sent. It should appear within a minute.'
-      : `The push service answered ${status}. Try again later.`,
   light: 'Light',
   lights: { day: 'Day', dusk: 'Dusk', red: 'Red lamp' },
   lightHelp: 'The red lamp is for rounds at night, when the animals are out.',

@@ -1,0 +1,128 @@
+package alerts
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"underlog/backend/store"
+	"underlog/internal/husbandry"
+)
+
+// Judgement.
+const (
+	// riskLead is how long before the depth of a damp side is likely dry its
+	// alert comes: long enough to be home first.
+	riskLead = 12 * time.Hour
+	// riskUseful is how long after that it is still of use.
+	riskUseful = 24 * time.Hour
+	// riskAfter is how long after somebody was at a damp side nobody is told
+	// of it: they know.
+	riskAfter = 6 * time.Hour
+	// grace is how long after quiet hours or a snooze an alert is still of
+	// use whose window closed in them.
+	grace = 4 * time.Hour
+)
+
+// A matter is something that may be told by an alert of its own: one standing
+// of a chore, from at until it is of use no longer.
+type matter struct {
+	sort, instance string
+	bin, of, food  string
+	at, until      time.Time
+}
+
+// matters returns what may be told by an instant.
+func (a *Alerts) matters(by time.Time) ([]matter, error) {
+	chores, err := a.store.Chores()
+	if err != nil {
+		return nil, err
+	}
+	var all []matter
+	for _, chore := range chores {
+		m, is, err := a.matterOf(chore, by)
+		if err != nil {
+			return nil, err
+		}
+		if is && !m.at.After(by) {
+			all = append(all, m)
+		}
+	}
+	return all, nil
+}
+
+// matterOf makes a matter of a chore; is is false for one that has no alert
+// of its own, or surely not by then.
+func (a *Alerts) matterOf(chore husbandry.Chore, by time.Time) (m matter, is bool, err error) {
+	m = matter{bin: chore.Bin, of: chore.Of, food: chore.Food}
+	switch chore.Chore {
+	case husbandry.ChoreLeftovers:
+		m.sort, m.at, m.until = husbandry.AlertLeftovers, chore.Due, chore.Closes
+		if m.at.After(by) {
+			return m, false, nil
+		}
+		m.instance, err = a.leftoversInstance(chore.Of)
+		return m, true, err
+	case husbandry.ChoreFeel:
+		m.sort, m.at, m.until = husbandry.AlertDampness, later(chore.Due, chore.Closes.Add(-riskLead)), chore.Closes.Add(riskUseful)
+		if m.at.After(by) {
+			return m, false, nil
+		}
+		last, at, err := a.store.LastDamp(chore.Bin)
+		if err != nil || last == "" { // of a bin that nobody has felt yet, only the physics is known
+			return m, false, err
+		}
+		m.instance = dampnessInstance(chore.Bin, last)
+		m.at = later(m.at, at.Add(riskAfter))
+		m.until = later(m.until, m.at.Add(riskUseful))
+		return m, true, nil
+	}
+	return m, false, nil
+}
+
+func later(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
+// leftoversInstance names one standing of a look: a feeding that was looked at
+// and left in stands anew.
+func (a *Alerts) leftoversInstance(feeding string) (string, error) {
+	looks, err := a.store.Looks(feeding)
+	return fmt.Sprintf("%s %s %d", husbandry.AlertLeftovers, feeding, looks), err
+}
+
+// dampnessInstance names one drying of a damp side, from the entry on that
+// said last how damp it was.
+func dampnessInstance(bin, last string) string {
+	return strings.Join([]string{husbandry.AlertDampness, bin, last}, " ")
+}
+
+// stands reports whether nobody has settled what a delivery tells since it was
+// planned. It asks the records themselves, at the last moment: the chores may
+// be a survey behind.
+func (a *Alerts) stands(d store.Delivery) (bool, error) {
+	bin, err := a.store.Bin(d.Bin)
+	if errors.Is(err, store.ErrUnknown) || err == nil && bin.Deleted {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	switch d.Sort {
+	case husbandry.AlertLeftovers:
+		struck, err := a.store.IsStruck(d.Of)
+		if err != nil || struck {
+			return false, err
+		}
+		instance, err := a.leftoversInstance(d.Of)
+		return instance == d.Instance, err
+	case husbandry.AlertDampness:
+		last, _, err := a.store.LastDamp(d.Bin)
+		return dampnessInstance(d.Bin, last) == d.Instance, err
+	}
+	return false, nil
+}
