@@ -59,7 +59,7 @@ $(BIN): pwa/dist/index.html $(GO_SOURCES) go.mod go.sum
 # ---- showing that it works
 
 .PHONY: test
-test: build chromium ## every test: Go with the race detector, the app's, the whole thing in Chromium
+test: build browsers ## every test: Go with the race detector, the app's, the whole thing in Chromium and Firefox
 	$(GO) test -race $(PACKAGES)
 	$(NPM) run test
 	$(NPM) run e2e
@@ -80,14 +80,15 @@ bench: build ## speed and size figures, each as a ratio to a named limit
 	$(NPM) run bench
 
 .PHONY: verify
-verify: build chromium ## the slow proofs: live oracles, long soaks
+verify: build browsers ## the slow proofs: live oracles, long soaks
 	@command -v Rscript >/dev/null || { echo "installing R and its survival packages"; $(call debian,r-base-core r-cran-survival r-cran-npsurv r-cran-kmsurv r-cran-ordinal r-cran-mass); }
 	$(GO) test -tags verify -timeout 60m $(PACKAGES)
 	GOOS=js GOARCH=wasm $(GO) test -exec="$$($(GO) env GOROOT)/lib/wasm/go_js_wasm_exec" -run Golden ./internal/fuse
 
-.PHONY: chromium
-chromium:
+.PHONY: browsers
+browsers:
 	@command -v chromium >/dev/null || { echo "installing Chromium"; $(call debian,chromium); }
+	@command -v firefox-esr >/dev/null || { echo "installing Firefox"; $(call debian,firefox-esr); }
 
 .PHONY: clean
 clean: ## remove what was built, never the data

@@ -7,16 +7,19 @@ import { execFileSync } from 'node:child_process'
 import { existsSync, mkdirSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import { CHROMIUM } from '../scripts/chromium.mjs'
+import { FIREFOX } from './firefox.mjs'
 import { runTests } from './runner.mjs'
 import { results } from './server.mjs'
 
 const root = fileURLToPath(new URL('../../', import.meta.url))
 if (!existsSync(`${root}pwa/dist/index.html`)) fail('The app is not built: run `make app` first.')
 if (!existsSync(CHROMIUM)) fail(`There is no Chromium at ${CHROMIUM}: install Debian's, or set CHROMIUM.`)
+if (!existsSync(FIREFOX)) fail(`There is no Firefox at ${FIREFOX}: install Debian's, or set FIREFOX.`)
 
 mkdirSync(results, { recursive: true })
 execFileSync('go', ['build', '-o', `${results}apptest`, './backend/apptest'], { cwd: root, stdio: 'inherit' })
 
+await import('./firefox.test.mjs')
 await import('./pairing.test.mjs')
 await import('./room.test.mjs')
 await import('./offline.test.mjs')

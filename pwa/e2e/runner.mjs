@@ -38,6 +38,7 @@ export async function runTests(only = '') {
 class House {
   servers = []
   phones = []
+  others = [] // anything else with a close()
 
   async server(options) {
     const server = await Server.start(options)
@@ -71,6 +72,7 @@ class House {
 
   async close() {
     for (const phone of this.phones) await phone.close().catch(() => undefined)
+    for (const other of this.others) await other.close().catch(() => undefined)
     for (const server of this.servers)
       await server.stop('SIGKILL').catch(() => server.process?.kill('SIGKILL'))
     const left = [...this.phones.map((phone) => phone.profile), ...this.servers.map((server) => server.data)]
