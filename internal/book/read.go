@@ -72,7 +72,7 @@ func (r *bookReader) take(line []byte) error {
 	case kind == "book":
 		return r.header(line)
 	case kind == "entry":
-		r.entry(fields)
+		r.entry(line, fields)
 	case sheetOfType[kind] != "":
 		r.sheet(sheetOfType[kind], fields)
 	default:
@@ -108,15 +108,17 @@ func (r *bookReader) header(line []byte) error {
 	return nil
 }
 
-func (r *bookReader) entry(fields map[string]json.RawMessage) {
+func (r *bookReader) entry(line []byte, fields map[string]json.RawMessage) {
 	var what string
 	_ = json.Unmarshal(fields["what"], &what)
+	given := len(fields)
 	if rules := husbandry.EntryFields(what); rules != nil {
 		r.leaveOutUnknown(fields, rules, "what")
 	}
-	delete(fields, "type")
-	raw, _ := json.Marshal(fields)
-	entry, problems := husbandry.CheckEntry(raw, r.now)
+	if len(fields) < given {
+		line, _ = json.Marshal(fields)
+	}
+	entry, problems := husbandry.CheckEntry(line, r.now)
 	if problems != nil {
 		r.problem(problems.Error())
 		return

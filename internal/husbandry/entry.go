@@ -127,6 +127,8 @@ func EntryFields(what string) []Field {
 	return append(append([]Field{}, commonEntryFields...), own...)
 }
 
+var whatField = Field{Name: "what", Type: Word, Words: Whats(), Required: true}
+
 // CheckEntry checks one entry as it came from outside against every rule and
 // returns it typed. now bounds its time. Whether the bin, the struck entry
 // and the feeding exist is for whoever holds the records to say.
@@ -135,7 +137,6 @@ func CheckEntry(raw []byte, now time.Time) (Entry, Problems) {
 	if problem != nil {
 		return Entry{}, Problems{*problem}
 	}
-	whatField := Field{Name: "what", Type: Word, Words: Whats(), Required: true}
 	if p := whatField.check(given["what"], now); p != nil {
 		return Entry{}, Problems{*p}
 	}

@@ -110,8 +110,8 @@ func (f Field) check(raw json.RawMessage, now time.Time) *Problem {
 	}
 	switch f.Type {
 	case Text, Word, Time, Day, Ref, Digest, Clock, Week:
-		var s string
-		if json.Unmarshal(trimmed, &s) != nil || !utf8.ValidString(s) {
+		s, simple := plainText(trimmed)
+		if !simple && (json.Unmarshal(trimmed, &s) != nil || !utf8.ValidString(s)) {
 			return f.wrong(string(trimmed))
 		}
 		return f.checkString(s, now)
@@ -135,6 +135,22 @@ func (f Field) check(raw json.RawMessage, now time.Time) *Problem {
 		}
 	}
 	return nil
+}
+
+// plainText returns a JSON string that is written as it reads, which nearly all
+// are: reading those is most of the work of reading a book. ok is false for any
+// other value.
+func plainText(raw []byte) (s string, ok bool) {
+	if len(raw) < 2 || raw[0] != '"' || raw[len(raw)-1] != '"' {
+		return "", false
+	}
+	raw = raw[1 : len(raw)-1]
+	for _, c := range raw {
+		if c < ' ' || c >= utf8.RuneSelf || c == '"' || c == '\\' {
+			return "", false
+		}
+	}
+	return string(raw), true
 }
 
 func (f Field) checkString(s string, now time.Time) *Problem {

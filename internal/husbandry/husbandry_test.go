@@ -167,3 +167,18 @@ func FuzzCheckEntry(f *testing.F) {
 		}
 	})
 }
+
+// The short way to read a string is the long way's.
+func TestPlainTextIsWhatJSONSays(t *testing.T) {
+	for _, raw := range []string{`"e7"`, `""`, `"a b"`, `"é"`, `"a\nb"`, `"\u0041"`, `"a"b"`, `"`, `7`, `null`, "\"a\tb\"", `"a\\"`} {
+		got, ok := plainText([]byte(raw))
+		var want string
+		err := json.Unmarshal([]byte(raw), &want)
+		if ok && (err != nil || got != want) {
+			t.Errorf("%s reads %q, JSON says %q, %v", raw, got, want, err)
+		}
+	}
+	if _, ok := plainText([]byte(`"e7"`)); !ok {
+		t.Error("an id is not plain")
+	}
+}
