@@ -15,10 +15,10 @@ import (
 // Rules of a look at leftovers.
 const (
 	dayAfterHours  = 24.0 // look again within about a day: common practice, no source
-	mouldyDue      = 0.15 // the look is due when the food is mouldy with these odds
-	mouldyCloses   = 0.40 // and late at these
-	nextLookHours  = 48.0 // firm clean food gets its next look within two days (judgement)
-	soonestHours   = 6.0  // no sooner after a look (judgement)
+	mouldyLying    = 2.5  // a look is due when the food is expected to have lain mouldy for so many hours
+	mouldyCloses   = 0.40 // and late when it is mouldy with these odds
+	nextLookHours  = 96.0 // firm clean food gets its next look within four days (judgement)
+	soonestHours   = 4.0  // no sooner after a look (judgement)
 	mouldLeftHours = 12.0 // food seen mouldy and left in is looked at again (judgement)
 	latestHours    = 48.0 // the window stays open at most this long after it is due
 	horizonHours   = 14 * 24.0
@@ -92,7 +92,7 @@ func (h *Household) piece(past *history, f *feeding) fuse.Piece {
 // after a look gets a next look.
 func (h *Household) leftoversChore(past *history, f *feeding, at time.Time, withForecast bool) husbandry.Chore {
 	piece := h.piece(past, f)
-	reached := h.mouldyReaches(f, &piece)
+	reached := h.reached(f, &piece)
 	looked, mouldSeen := 0.0, ""
 	if n := len(f.looks); n > 0 {
 		looked = f.looks[n-1].At.Sub(f.At).Hours()
@@ -103,11 +103,11 @@ func (h *Household) leftoversChore(past *history, f *feeding, at time.Time, with
 	case mouldSeen == husbandry.MouldWords[1] || mouldSeen == husbandry.MouldWords[2]:
 		due = looked + mouldLeftHours
 	case looked > 0:
-		due = math.Max(looked+soonestHours, math.Min(reached[0], looked+nextLookHours))
+		due = math.Max(looked+soonestHours, math.Min(reached.due, looked+nextLookHours))
 	default:
-		due = math.Min(dayAfterHours, reached[0])
+		due = math.Min(dayAfterHours, reached.due)
 	}
-	closes := math.Min(math.Max(reached[1], due+soonestHours), due+latestHours)
+	closes := math.Min(math.Max(reached.closes, due+soonestHours), due+latestHours)
 	after := func(hours float64) time.Time { return f.At.Add(time.Duration(hours * float64(time.Hour))) }
 	chore := window(past.bin.ID, husbandry.ChoreLeftovers, after(math.Max(looked+1, due-8)), after(due), after(closes))
 	chore.Of, chore.Food = f.ID, f.food.Slug
@@ -136,12 +136,42 @@ func (h *Household) ask(f *feeding, piece *fuse.Piece) *asked {
 	return &f.asked
 }
 
-func (h *Household) mouldyReaches(f *feeding, piece *fuse.Piece) []float64 {
+// reached says, in hours after the feeding, when mould makes a look due and
+// when it makes it late.
+type reached struct{ due, closes float64 }
+
+func (h *Household) reached(f *feeding, piece *fuse.Piece) reached {
 	a := h.ask(f, piece)
-	if a.reached == nil {
-		a.reached = h.food.MouldyReaches(*piece, horizonHours, mouldyDue, mouldyCloses)
+	if a.reached == (reached{}) {
+		a.reached = reached{h.mouldyFor(piece, mouldyLying), h.food.MouldyReaches(*piece, horizonHours, mouldyCloses)[0]}
 	}
 	return a.reached
+}
+
+// mouldyFor returns when, in hours after the feeding and within a week of the
+// last look, a piece is expected to have lain mouldy for limit hours since it was
+// last looked at. Where one look costs the same whatever the food, that is what
+// makes each look worth as much as any other: odds alone would send for quick
+// foods too often and for slow ones too late.
+func (h *Household) mouldyFor(piece *fuse.Piece, limit float64) float64 {
+	const step, days = 2.0, 7.0
+	from := 0.0
+	if n := len(piece.Looks); n > 0 {
+		from = piece.Looks[n-1].Hours
+	}
+	hours := make([]float64, int(days*24/step))
+	for i := range hours {
+		hours[i] = from + step*float64(i+1)
+	}
+	lain, before := 0.0, 0.0
+	for i, odds := range h.food.Forecast(*piece, hours) {
+		more := step * (before + odds.Mouldy) / 2
+		if lain+more >= limit {
+			return hours[i] - step*(1-(limit-lain)/more)
+		}
+		lain, before = lain+more, odds.Mouldy
+	}
+	return hours[len(hours)-1]
 }
 
 func (h *Household) oddsOf(f *feeding, piece *fuse.Piece, at time.Time) fuse.Odds {

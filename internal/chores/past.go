@@ -39,7 +39,7 @@ type feeding struct {
 type asked struct {
 	room    *fuse.Room
 	celsius float64
-	reached []float64 // hours until it is mouldy with the odds that matter
+	reached reached
 	at      time.Time
 	odds    fuse.Odds // at that time
 }

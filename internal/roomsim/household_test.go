@@ -247,7 +247,7 @@ func TestBadInput(t *testing.T) {
 		"no bins":    {func(c *Config) { c.Bins = 0 }, "Bins 0: give 1 to 500"},
 		"too warm":   {func(c *Config) { c.WarmerC = 40 }, "WarmerC 40: give -10 to 15"},
 		"no climate": {func(c *Config) { c.Climate = Climate{} }, "climate of 0 hours: give at least 24"},
-		"no start":   {func(c *Config) { c.Start = time.Time{} }, "Start: give the first day's midnight"},
+		"no start":   {func(c *Config) { c.Start = time.Time{} }, "start: give the first day's midnight"},
 	} {
 		cfg, err := NewConfig(TuningRoom, climate, 1)
 		if err != nil {

@@ -145,7 +145,7 @@ func (c Config) check() error {
 		return fmt.Errorf("climate of %d hours: give at least 24", len(c.Climate.Hours))
 	}
 	if c.Start.IsZero() {
-		return fmt.Errorf("Start: give the first day's midnight")
+		return fmt.Errorf("start: give the first day's midnight")
 	}
 	return nil
 }
