@@ -27,12 +27,24 @@ import (
 
 var rounds = flag.Int("kill.rounds", 8, "how often the server is killed")
 
-// mustBuild builds the real command.
+// built is the real command, built once for all tests.
+var built = sync.OnceValues(func() (string, error) {
+	folder, err := os.MkdirTemp("", "underlog-command-*") // outlives the first test
+	if err != nil {
+		return "", err
+	}
+	command := filepath.Join(folder, "underlog")
+	if out, err := exec.Command("go", "build", "-o", command, ".").CombinedOutput(); err != nil {
+		return "", fmt.Errorf("%w\n%s", err, out)
+	}
+	return command, nil
+})
+
 func mustBuild(t *testing.T) string {
 	t.Helper()
-	command := filepath.Join(t.TempDir(), "underlog")
-	if out, err := exec.Command("go", "build", "-o", command, ".").CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%s", err, out)
+	command, err := built()
+	if err != nil {
+		t.Fatal(err)
 	}
 	return command
 }
@@ -45,9 +57,9 @@ type process struct {
 }
 
 // mustServe starts the command and waits until it says where it is.
-func mustServe(t *testing.T, command, data string) *process {
+func mustServe(t *testing.T, command, data string, more ...string) *process {
 	t.Helper()
-	p := &process{Cmd: exec.Command(command, "serve", "--data", data, "--http", "127.0.0.1:0"), said: &bytes.Buffer{}}
+	p := &process{Cmd: exec.Command(command, append([]string{"serve", "--data", data, "--http", "127.0.0.1:0"}, more...)...), said: &bytes.Buffer{}}
 	p.Stderr = p.said
 	out, err := p.StdoutPipe()
 	if err != nil {

@@ -176,7 +176,12 @@ func TestTheAuthorityStaysTheSameAndItsKeyPrivate(t *testing.T) {
 	if !first.Certificate.Equal(second.Certificate) {
 		t.Error("a restart made another authority: every phone would have to trust it anew")
 	}
-	err := filepath.WalkDir(filepath.Join(data, Folder), func(path string, entry os.DirEntry, err error) error {
+	mustBePrivate(t, filepath.Join(data, Folder))
+}
+
+func mustBePrivate(t *testing.T, folder string) {
+	t.Helper()
+	err := filepath.WalkDir(folder, func(path string, entry os.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}

@@ -1,0 +1,3 @@
+// Package acme names the ACME authority that the tests ask: a module of its
+// own, so that the program's own list of dependencies stays short.
+package acme

@@ -1,0 +1,122 @@
+package main_test
+
+import (
+	"crypto/tls"
+	"crypto/x509"
+	"encoding/json"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+
+	"underlog/backend/reach"
+)
+
+func mustRead(t *testing.T, client *http.Client, url string) string {
+	t.Helper()
+	response, err := client.Get(url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	body, err := io.ReadAll(response.Body)
+	if err != nil || response.StatusCode != http.StatusOK {
+		t.Fatalf("%s: %s %v", url, response.Status, err)
+	}
+	return string(body)
+}
+
+// A phone in the home network: it opens the page, trusts what it finds there,
+// and reaches the app; the code for pairing leads to where it is.
+func TestServeHome(t *testing.T) {
+	command, data := mustBuild(t), t.TempDir()
+	p := mustServe(t, command, data, "--home", "--name", "localhost", "--https", "127.0.0.1:0", "--guide", "127.0.0.1:0")
+	serving, found, err := reach.FindServing(data)
+	if err != nil || !found || serving.Way != reach.HomeNetwork || serving.Here != p.url {
+		t.Fatalf("it leaves %+v (%v)", serving, err)
+	}
+	roots := x509.NewCertPool()
+	if !roots.AppendCertsFromPEM([]byte(mustRead(t, http.DefaultClient, serving.Guide+"/underlog-home.pem"))) {
+		t.Fatal("the page hands out no certificate")
+	}
+	phone := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}, ForceAttemptHTTP2: true}}
+	if body := mustRead(t, phone, serving.Phones+"/api/underlog/welcome"); !strings.Contains(body, "empty") {
+		t.Errorf("the phone reads %s", body)
+	}
+	if _, err := http.Get(serving.Phones); err == nil {
+		t.Error("who does not trust the home gets in")
+	}
+	if response, err := phone.Get(serving.Phones + "/_/"); err != nil || response.StatusCode != http.StatusOK {
+		t.Errorf("the dashboard, from this machine over TLS: %v", err)
+	}
+
+	token, _ := mustSetUp(t, p)
+	if !strings.HasPrefix(mustPair(t, p, token), serving.Phones+"/#/pair/") {
+		t.Errorf("the code leads elsewhere than %s", serving.Phones)
+	}
+	if err := p.Process.Signal(syscall.SIGTERM); err != nil {
+		t.Fatal(err)
+	}
+	if err := p.Wait(); err != nil {
+		t.Errorf("it did not stop in peace: %v %s", err, p.said)
+	}
+	if _, found, _ := reach.FindServing(data); found {
+		t.Error("it still says where it is")
+	}
+	// The next start shows the same authority.
+	p = mustServe(t, command, data, "--home", "--name", "localhost", "--https", "127.0.0.1:0", "--guide", "127.0.0.1:0")
+	serving, _, err = reach.FindServing(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	mustRead(t, phone, serving.Phones+"/api/underlog/welcome")
+}
+
+func mustPair(t *testing.T, p *process, token string) (link string) {
+	t.Helper()
+	request, err := http.NewRequest("POST", p.url+"/api/underlog/pairing", strings.NewReader(`{"origin":"`+p.url+`"}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	request.Header.Set("Content-Type", "application/json")
+	request.Header.Set("Authorization", token)
+	response, err := http.DefaultClient.Do(request)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	var code struct{ Link string }
+	if err := json.NewDecoder(response.Body).Decode(&code); err != nil {
+		t.Fatal(err)
+	}
+	return code.Link
+}
+
+func TestServeSaysWhyPhonesCannotReachIt(t *testing.T) {
+	command := mustBuild(t)
+	spoilt := t.TempDir()
+	if err := os.MkdirAll(filepath.Join(spoilt, reach.Folder), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(spoilt, reach.Folder, reach.AuthorityKeyFile), nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ args, want string }{
+		{"--home --name bins.example.org", "--domain"},
+		{"--home --domain bins.example.org", "none of the others can be"},
+		{"--domain shed.local", "--home"},
+		{"--domain 192.168.7.20", "public name"},
+		{"--home --data " + spoilt, "chmod 600"},
+		{"--home --name localhost --https 127.0.0.1:0 --guide 192.0.2.77:1", "--guide"},
+	} {
+		args := append([]string{"serve", "--http", "127.0.0.1:0", "--data", t.TempDir()}, strings.Fields(c.args)...)
+		out, err := exec.Command(command, args...).CombinedOutput()
+		if err == nil || !strings.Contains(string(out), c.want) {
+			t.Errorf("%s: %v %s", c.args, err, out)
+		}
+	}
+}
