@@ -147,6 +147,13 @@ export class Phone {
     return until('the service worker runs', ready)
   }
 
+  /** The engine's files are kept for starts without a server. */
+  engineKept() {
+    return until('the engine is kept', () =>
+      this.page.evaluate(async () => (await (await caches.open('underlog-engine')).keys()).length >= 2),
+    )
+  }
+
   /**
    * Hands a message to the service worker as the browser's push service would,
    * and answers what is shown then. DevTools now and then drops one on a busy

@@ -29,6 +29,7 @@ await import('./update.test.mjs')
 await import('./honesty.test.mjs')
 await import('./scan.test.mjs')
 await import('./exchange.test.mjs')
+await import('./screens.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 
 function fail(why) {

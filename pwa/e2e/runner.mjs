@@ -7,19 +7,20 @@ import { results, Server } from './server.mjs'
 const tests = []
 const LONGEST_MS = 120_000
 
-export function test(name, work) {
-  tests.push({ name, work })
+/** longest: after so many ms the test has hung. */
+export function test(name, work, longest = LONGEST_MS) {
+  tests.push({ name, work, longest })
 }
 
 export async function runTests(only = '') {
   mkdirSync(results, { recursive: true })
   let passed = 0
   let failed = 0
-  for (const { name, work } of tests.filter((one) => one.name.includes(only))) {
+  for (const { name, work, longest } of tests.filter((one) => one.name.includes(only))) {
     const house = new House()
     const began = Date.now()
     try {
-      await within(work(house), LONGEST_MS)
+      await within(work(house), longest)
       passed += 1
       console.log(`ok    ${name} (${((Date.now() - began) / 1000).toFixed(1)} s)`)
     } catch (error) {

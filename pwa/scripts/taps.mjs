@@ -10,7 +10,6 @@ import { execFileSync } from 'node:child_process'
 import { mkdirSync, rmSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import { Phone } from '../e2e/phone.mjs'
-import { until } from '../e2e/runner.mjs'
 import { results, Server } from '../e2e/server.mjs'
 import { roomOf } from './rooms.mjs'
 
@@ -132,9 +131,7 @@ async function measure(room, fill) {
     await phone.page.locator('.stops a').first().waitFor({ timeout: 60_000 })
     if (fill) await fill(server, phone)
     await phone.worker()
-    await until('the engine is kept for later', () =>
-      phone.page.evaluate(async () => (await (await caches.open('underlog-engine')).keys()).length >= 2),
-    )
+    await phone.engineKept()
     await watchTaps(phone.page)
     await phone.page.reload()
     await phone.page.locator('.stops a').first().waitFor({ timeout: 60_000 })

@@ -1,0 +1,178 @@
+/** Every screen and state of the app, and the way to each in the example household. */
+import { AxeBuilder } from '@axe-core/playwright'
+
+export const SIZES = [
+  { width: 390, height: 844 },
+  { width: 768, height: 1024 },
+  { width: 1440, height: 900 },
+]
+export const LIGHTS = ['day', 'dusk', 'red']
+
+/** Fills a phone with the example household; answers when its first round is there. */
+export async function lookAround(phone) {
+  const { page } = phone
+  await page.getByRole('button', { name: 'Look around an example room' }).click()
+  await page.locator('.stops a').first().waitFor({ timeout: 60_000 })
+}
+
+/** Goes to a page by its address, without loading the app anew. */
+async function at(page, hash) {
+  await page.evaluate((hash) => (location.hash = hash), hash)
+}
+
+/** Name and way of every screen; each leaves the page so that the next one finds its way. */
+export function screens(phone) {
+  const { page } = phone
+  const main = page.locator('main')
+  const sheet = page.getByRole('dialog')
+  const heading = (name) => main.getByRole('heading', { level: 1, name }).waitFor()
+  const bin = async () => {
+    const rows = await phone.all('sheets')
+    return rows
+      .filter((row) => row.sheet === 'bins')
+      .map((row) => row.id)
+      .sort()[0]
+  }
+  const stop = async () => {
+    await at(page, `#/stop/${await bin()}`)
+    await sheet.getByRole('heading').first().waitFor()
+  }
+  return [
+    ['Round', async () => (await at(page, '#/'), await page.locator('.stops a').first().waitFor())],
+    ['stop', stop],
+    [
+      'stop, everything',
+      async () => {
+        await stop()
+        await sheet.getByRole('button', { name: 'More…' }).click()
+      },
+    ],
+    [
+      'same for these',
+      async () => {
+        await sheet.getByRole('button', { name: 'Same for these…' }).click()
+        await page.getByRole('heading', { name: 'Same for these…' }).waitFor()
+      },
+      async () => page.getByRole('dialog').last().getByRole('button', { name: 'Cancel' }).click(),
+    ],
+    ['Rack', async () => (await at(page, '#/rack'), await page.locator('.bins a').first().waitFor())],
+    [
+      'Rack, moving',
+      async () => {
+        await page.getByRole('button', { name: 'Move bins' }).click()
+        await page
+          .getByRole('button', { name: /^Pick up/ })
+          .first()
+          .click()
+      },
+      async () => page.getByRole('button', { name: 'Done moving' }).click(),
+    ],
+    [
+      'Bin',
+      async () => {
+        await at(page, `#/bin/${await bin()}`)
+        await page.locator('article h1').waitFor()
+        const code = page.locator('summary', { hasText: 'Its code' })
+        await code.click()
+        await page.locator('details figure svg').waitFor()
+      },
+    ],
+    ['Edit', async () => (await at(page, `#/bin/${await bin()}/edit`), await heading(/^Edit /))],
+    ['New bin', async () => (await at(page, '#/bin/new'), await heading('A new bin'))],
+    [
+      'New bin, refused',
+      async () => {
+        await page.getByRole('button', { name: 'Save the bin' }).click()
+        await page.locator('[aria-invalid="true"]').first().waitFor()
+      },
+    ],
+    [
+      'Notebook',
+      async () => {
+        await at(page, '#/notebook')
+        await main.locator('.rows li').first().waitFor()
+      },
+    ],
+    ['Needs a look', async () => (await at(page, '#/needs-a-look'), await heading('Needs a look'))],
+    ['Find', async () => (await at(page, '#/find'), await page.getByRole('searchbox').fill('a'))],
+    ['Scan', async () => (await at(page, '#/scan'), await heading('Scan'))],
+    ['Room', async () => (await at(page, '#/room'), await page.getByText('About Underlog').waitFor())],
+    [
+      'Help',
+      async () => {
+        await page.keyboard.press('Escape')
+        await main.focus()
+        await page.keyboard.press('?')
+        await page.getByRole('heading', { name: 'Shortcuts' }).waitFor()
+      },
+      async () => page.keyboard.press('Escape'),
+    ],
+    ['no such page', async () => (await at(page, '#/nowhere'), await heading('There is no page here.'))],
+  ].map(([name, open, leave]) => ({ name, open, leave: leave ?? (async () => undefined) }))
+}
+
+export async function light(page, name) {
+  await page.evaluate((name) => {
+    document.documentElement.dataset.light = name
+  }, name)
+}
+
+/** What is wider than the screen, if anything is. */
+export async function tooWide(page, what) {
+  const wide = await page.evaluate(() => {
+    const most = document.documentElement.clientWidth
+    if (document.documentElement.scrollWidth <= most) return ''
+    const over = [...document.querySelectorAll('body *')].filter(
+      (one) => one.getBoundingClientRect().right > most + 1 && one.getClientRects().length > 0,
+    )
+    return over
+      .slice(0, 3)
+      .map((one) => `${one.tagName.toLowerCase()}.${one.className} "${one.textContent.trim().slice(0, 40)}"`)
+      .join('; ')
+  })
+  return wide === '' ? [] : [`${what}: ${wide}`]
+}
+
+const STANDARD = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']
+
+/** What axe-core finds by every rule, or only by those that the light can change. */
+export async function barriers(page, what, { contrastOnly = false } = {}) {
+  const axe = new AxeBuilder({ page })
+  const { violations } = await (
+    contrastOnly ? axe.withRules(['color-contrast']) : axe.withTags(STANDARD)
+  ).analyze()
+  return violations.flatMap(({ id, nodes }) =>
+    nodes
+      .slice(0, 3)
+      .map(
+        (node) =>
+          `${what}: ${id}: ${node.target.join(' ')} ${node.any[0]?.message ?? node.all[0]?.message ?? ''}`,
+      ),
+  )
+}
+
+/** Puts an entry aside as a server's refusal does. */
+export function refuse(phone) {
+  return phone.page.evaluate(
+    () =>
+      new Promise((resolve, reject) => {
+        const open = indexedDB.open('underlog')
+        open.onsuccess = () => {
+          const work = open.result.transaction('outbox', 'readwrite')
+          work.objectStore('outbox').add({
+            id: 'e'.repeat(32),
+            sort: 'entry',
+            record: { id: 'e'.repeat(32), at: new Date().toISOString(), what: 'water', water_ml: 9000 },
+            state: 'refused',
+            attempts: 1,
+            problems: [{ field: 'water_ml', value: '9000', accepted: 'give 1 to 2000 mL' }],
+            sentence: 'water_ml is 9000: give 1 to 2000 mL.',
+            since: new Date().toISOString(),
+            correction: 0,
+          })
+          work.onerror = () => reject(work.error)
+          work.oncomplete = () => (open.result.close(), resolve())
+        }
+      }),
+  )
+}

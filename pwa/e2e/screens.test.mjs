@@ -1,0 +1,117 @@
+import assert from 'node:assert/strict'
+import { test } from './runner.mjs'
+import { barriers, light, LIGHTS, lookAround, refuse, screens, SIZES, tooWide } from './screens.mjs'
+
+const LONGEST_MS = 600_000 // many screens, on a busy machine
+const errors = (phone) =>
+  phone.said.filter((line) => /^error/.test(line) && !/Failed to load resource|ERR_/.test(line))
+
+test(
+  'every screen, in every light and size: accessible, and no wider than the screen',
+  async (house) => {
+    const server = await house.server()
+    const phone = await house.phone(server)
+    const { page } = phone
+    const found = []
+    await page.emulateMedia({ reducedMotion: 'reduce' }) // colours are measured, not what lies between two
+    const begin = page.getByRole('button', { name: 'Set up my room' })
+    await begin.waitFor()
+    found.push(...(await barriers(page, 'Welcome')))
+    await begin.click()
+    found.push(...(await barriers(page, 'setting up')))
+    await page.reload()
+    await lookAround(phone)
+    await refuse(phone)
+    for (const { name, open, leave } of screens(phone)) {
+      await open()
+      for (const one of LIGHTS) {
+        await light(page, one)
+        found.push(...(await barriers(page, `${name} (${one})`, { contrastOnly: one !== 'day' })))
+      }
+      for (const size of SIZES) {
+        await page.setViewportSize(size)
+        found.push(...(await tooWide(page, `${name} at ${size.width} by ${size.height}`)))
+      }
+      await page.setViewportSize(SIZES[0])
+      await leave()
+    }
+    assert.deepEqual([...found, ...errors(phone)], [])
+  },
+  LONGEST_MS,
+)
+
+test(
+  'every screen opens with the server stopped; at every size, with large text and on its side',
+  async (house) => {
+    const server = await house.server()
+    const phone = await house.phone(server)
+    const { page } = phone
+    await lookAround(phone)
+    await phone.worker()
+    await phone.engineKept()
+    await server.stop()
+    await page.reload()
+    await page.locator('.stops a').first().waitFor()
+    const found = []
+    for (const { name, open, leave } of screens(phone)) {
+      await open()
+      for (const size of [...SIZES, { width: 844, height: 390 }]) {
+        await page.setViewportSize(size)
+        found.push(...(await tooWide(page, `${name} at ${size.width} by ${size.height}`)))
+      }
+      await page.setViewportSize(SIZES[0])
+      await page.evaluate(() => (document.documentElement.style.fontSize = '200%'))
+      found.push(...(await tooWide(page, `${name} with text of 200 %`)))
+      await page.evaluate(() => (document.documentElement.style.fontSize = ''))
+      await leave()
+    }
+    assert.deepEqual([...found, ...errors(phone)], [])
+  },
+  LONGEST_MS,
+)
+
+test('a round by keyboard alone', async (house) => {
+  const server = await house.server()
+  const phone = await house.phone(server)
+  const { page } = phone
+  await lookAround(phone)
+  const active = () => page.evaluate(() => document.activeElement?.textContent?.trim() ?? '')
+  const tabTo = async (wanted) => {
+    for (let i = 0; i < 80; i++) {
+      await page.keyboard.press('Tab')
+      if (wanted.test(await active())) return
+    }
+    assert.fail(`no way by Tab to ${wanted}`)
+  }
+  await page.reload()
+  await page.locator('.stops a').first().waitFor()
+  await page.locator('body').press('Tab')
+  assert.equal(await active(), 'Skip to the page')
+  await page.keyboard.press('Enter')
+  await tabTo(/^(Start|Go on) at/)
+  await page.keyboard.press('Enter')
+  const sheet = page.getByRole('dialog')
+  await sheet.getByRole('heading').first().waitFor()
+  assert.ok(await page.evaluate(() => document.querySelector('dialog').contains(document.activeElement)))
+  const first = await sheet.getByRole('heading').first().textContent()
+  await page.keyboard.press('l')
+  await sheet.getByRole('button', { name: 'Looked in, all well', pressed: true }).waitFor()
+  await page.keyboard.press('n')
+  await page.waitForFunction((was) => document.querySelector('dialog h2')?.textContent !== was, first)
+  await page.keyboard.press('Escape')
+  await sheet.waitFor({ state: 'detached' })
+
+  await page.keyboard.press('k')
+  await page.getByRole('heading', { name: 'Rack', level: 1 }).waitFor()
+  await tabTo(/^Move bins/)
+  await page.keyboard.press('Enter')
+  await tabTo(/\d-2/)
+  await page.keyboard.press('Enter')
+  await page.getByText('is in your hand').waitFor()
+  await page.keyboard.press('Escape')
+  await page.keyboard.press('Escape')
+  await page.keyboard.press('?')
+  await page.getByRole('heading', { name: 'Shortcuts' }).waitFor()
+  await page.keyboard.press('Escape')
+  await page.getByRole('heading', { name: 'Shortcuts' }).waitFor({ state: 'detached' })
+})
