@@ -1,7 +1,6 @@
 package chores
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -76,15 +75,16 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 		chore.DoseIfML = tr.dosesIf(at, system)
 	}
 	chore.Odds = tr.odds(at).Dry
-	switch {
+	switch dryAt := due; {
 	case neverFelt:
-		chore.Reason = "never felt yet"
-	case chore.Odds >= 0.5:
-		chore.Reason = fmt.Sprintf("%s dry by now", likely(chore.Odds))
-	case due.Before(at.Add(2 * day)):
-		chore.Reason = fmt.Sprintf("%s dry %s", likely(tr.odds(at.Add(day)).Dry), when(at.Add(day), at))
+		because(&chore, husbandry.Why{Code: husbandry.WhyNeverFelt}, at)
 	default:
-		chore.Reason = fmt.Sprintf("%s dry %s", likely(tr.odds(due).Dry), when(due, at))
+		if chore.Odds >= 0.5 {
+			dryAt = at
+		} else if due.Before(at.Add(2 * day)) {
+			dryAt = at.Add(day)
+		}
+		because(&chore, husbandry.Why{Code: husbandry.WhyDry, At: dryAt, Odds: tr.odds(dryAt).Dry}, at)
 	}
 	if withForecast {
 		const points, step = 57, 6 * time.Hour
@@ -140,9 +140,9 @@ func (h *Household) leavesChore(b *binState) husbandry.Chore {
 	missing := 1 - tr.level(later(due, at)).Mean
 	chore.Handfuls = math.Max(0.5, math.Round(2*missing*fullHandfuls(b.past.bin))/2)
 	if added := last(b.past.entries, husbandry.AddLeaves); added != nil {
-		chore.Reason = fmt.Sprintf("leaves added %s ago, %s bare", ago(added.At, at), chance(chore.Odds))
+		because(&chore, husbandry.Why{Code: husbandry.WhyLeaves, At: added.At, Odds: chore.Odds}, at)
 	} else {
-		chore.Reason = fmt.Sprintf("no leaves logged yet, %s bare", chance(chore.Odds))
+		because(&chore, husbandry.Why{Code: husbandry.WhyNoLeaves, Odds: chore.Odds}, at)
 	}
 	return chore
 }
@@ -178,13 +178,13 @@ func (h *Household) renewChore(b *binState) husbandry.Chore {
 	}
 	chore := window(b.past.bin.ID, husbandry.ChoreRenew, due.Add(-14*day), due, due.Add(60*day))
 	chore.Odds = frass(at)
-	age := "since nobody knows when"
-	if b.renewedKnown {
-		age = fmt.Sprintf("%.1f months old", at.Sub(b.renewed).Hours()/24/monthDays)
-	}
-	chore.Reason = fmt.Sprintf("substrate %s, goal %g months", age, months)
+	why := husbandry.Why{Code: husbandry.WhyAge, Months: months}
 	if early {
-		chore.Reason = fmt.Sprintf("substrate %s, %s mostly frass", age, chance(chore.Odds))
+		why = husbandry.Why{Code: husbandry.WhyFrass, Odds: chore.Odds}
 	}
+	if b.renewedKnown {
+		why.At = b.renewed
+	}
+	because(&chore, why, at)
 	return chore
 }

@@ -1,11 +1,9 @@
 package chores
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sort"
-	"strings"
 	"time"
 
 	"underlog/internal/fuse"
@@ -113,15 +111,12 @@ func (h *Household) leftoversChore(past *history, f *feeding, at time.Time, with
 	chore.Of, chore.Food = f.ID, f.food.Slug
 	odds := h.oddsOf(f, &piece, at)
 	chore.Odds = odds.Mouldy
-	name := strings.ToLower(f.food.Name)
-	switch {
-	case mouldSeen == husbandry.MouldWords[1] || mouldSeen == husbandry.MouldWords[2]:
-		chore.Reason = fmt.Sprintf("%s left in with mould (%s) %s ago", name, mouldSeen, ago(f.looks[len(f.looks)-1].At, at))
-	case odds.Mouldy >= 0.02:
-		chore.Reason = fmt.Sprintf("%s since %s, %s mouldy by now", name, ago(f.At, at), chance(odds.Mouldy))
-	default:
-		chore.Reason = fmt.Sprintf("%s since %s, hardly mouldy yet", name, ago(f.At, at))
+	why := husbandry.Why{Code: husbandry.WhyLies, At: f.At, Odds: odds.Mouldy, Food: f.food.Slug}
+	if mouldSeen == husbandry.MouldWords[1] || mouldSeen == husbandry.MouldWords[2] {
+		seen := f.looks[len(f.looks)-1].At
+		why = husbandry.Why{Code: husbandry.WhyMouldLeft, At: seen, Word: mouldSeen, Food: f.food.Slug}
 	}
+	becauseOf(&chore, why, f.food, at)
 	if withForecast {
 		chore.Forecast = h.foodForecast(piece, f.At, at)
 	}

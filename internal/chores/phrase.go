@@ -3,8 +3,59 @@ package chores
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
+
+	"underlog/internal/husbandry"
 )
+
+// because gives a chore its reason, as data and as a sentence said at now.
+func because(chore *husbandry.Chore, why husbandry.Why, now time.Time) {
+	becauseOf(chore, why, husbandry.Food{}, now)
+}
+
+// becauseOf is because for a reason that names a food.
+func becauseOf(chore *husbandry.Chore, why husbandry.Why, food husbandry.Food, now time.Time) {
+	chore.Why = why
+	chore.Reason = sentence(why, food, now)
+}
+
+func sentence(why husbandry.Why, food husbandry.Food, now time.Time) string {
+	name := strings.ToLower(food.Name)
+	age := "since nobody knows when"
+	if !why.At.IsZero() {
+		age = fmt.Sprintf("%.1f months old", now.Sub(why.At).Hours()/24/monthDays)
+	}
+	switch why.Code {
+	case husbandry.WhyNeverFelt:
+		return "never felt yet"
+	case husbandry.WhyDry:
+		return fmt.Sprintf("%s dry %s", likely(why.Odds), when(why.At, now))
+	case husbandry.WhyMouldLeft:
+		return fmt.Sprintf("%s left in with mould (%s) %s ago", name, why.Word, ago(why.At, now))
+	case husbandry.WhyLies:
+		if why.Odds < 0.02 {
+			return fmt.Sprintf("%s since %s, hardly mouldy yet", name, ago(why.At, now))
+		}
+		return fmt.Sprintf("%s since %s, %s mouldy by now", name, ago(why.At, now), chance(why.Odds))
+	case husbandry.WhyNeverFed:
+		return "nothing fed yet"
+	case husbandry.WhyFed:
+		return fmt.Sprintf("last fed %s ago: %s", ago(why.At, now), food.Name)
+	case husbandry.WhyLeaves:
+		return fmt.Sprintf("leaves added %s ago, %s bare", ago(why.At, now), chance(why.Odds))
+	case husbandry.WhyNoLeaves:
+		return fmt.Sprintf("no leaves logged yet, %s bare", chance(why.Odds))
+	case husbandry.WhyAge:
+		return fmt.Sprintf("substrate %s, goal %g months", age, why.Months)
+	case husbandry.WhyFrass:
+		return fmt.Sprintf("substrate %s, %s mostly frass", age, chance(why.Odds))
+	case husbandry.WhyUnopened:
+		return fmt.Sprintf("not opened for %s", ago(why.At, now))
+	default:
+		return "nothing logged yet"
+	}
+}
 
 // when names an instant as a person at now would: "by tonight", "by tomorrow
 // noon", "by Friday evening". Both times are read in now's offset.

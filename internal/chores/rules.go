@@ -1,7 +1,6 @@
 package chores
 
 import (
-	"fmt"
 	"time"
 
 	"underlog/internal/husbandry"
@@ -39,17 +38,18 @@ func feedChore(bin husbandry.Bin, meals []*feeding, waiting []*feeding, room hus
 	}
 	between := time.Duration(float64(7*day) / room.MealsPerWeek)
 	due := dayStart(at).Add(roundHour)
-	reason := "nothing fed yet"
+	why, meal := husbandry.Why{Code: husbandry.WhyNeverFed}, husbandry.Food{}
 	for i := len(meals) - 1; i >= 0; i-- {
 		if meals[i].food.Stays {
 			continue
 		}
 		due = meals[i].At.Add(between)
-		reason = fmt.Sprintf("last fed %s ago: %s", ago(meals[i].At, at), meals[i].food.Name)
+		meal = meals[i].food
+		why = husbandry.Why{Code: husbandry.WhyFed, At: meals[i].At, Food: meal.Slug}
 		break
 	}
 	chore = window(bin.ID, husbandry.ChoreFeed, due.Add(-between/4), due, due.Add(2*between))
-	chore.Reason = reason
+	becauseOf(&chore, why, meal, at)
 	return chore, true
 }
 
@@ -61,12 +61,12 @@ func lookChore(bin husbandry.Bin, entries []husbandry.Entry, room husbandry.Room
 	if opened == nil {
 		due := dayStart(at).Add(roundHour)
 		chore := window(bin.ID, husbandry.ChoreLook, dayStart(at), due, due.Add(cadence))
-		chore.Reason = "nothing logged yet"
+		because(&chore, husbandry.Why{Code: husbandry.WhyNeverOpened}, at)
 		return chore
 	}
 	due := opened.Add(cadence)
 	chore := window(bin.ID, husbandry.ChoreLook, due.Add(-cadence/4), due, due.Add(cadence))
-	chore.Reason = fmt.Sprintf("not opened for %s", ago(*opened, at))
+	because(&chore, husbandry.Why{Code: husbandry.WhyUnopened, At: *opened}, at)
 	return chore
 }
 

@@ -35,8 +35,10 @@ type Chore struct {
 	// Odds is the chance, at the time of asking, that the thing to be
 	// prevented or noticed is already so: the damp side feels dry, the food
 	// is mouldy, the leaves are bare.
-	Odds     float64     `json:"odds"`
+	Odds float64 `json:"odds"`
+	// Reason is Why as an English sentence, for terminals and tables.
 	Reason   string      `json:"reason"`
+	Why      Why         `json:"why,omitzero"`
 	Forecast []OddsPoint `json:"forecast,omitempty"`
 }
 
@@ -48,4 +50,32 @@ type OddsPoint struct {
 	Risk   *float64  `json:"risk,omitempty"`
 	Gone   *float64  `json:"gone,omitempty"`
 	Mouldy *float64  `json:"mouldy,omitempty"`
+}
+
+// What a Why can say.
+const (
+	WhyNeverFelt   = "never felt"   // no reading of the damp side yet
+	WhyDry         = "dry"          // the damp side feels dry at At with the chance Odds
+	WhyLies        = "lies"         // a food lies since At, mouldy by now with the chance Odds
+	WhyMouldLeft   = "mould left"   // mould (Word) was seen at At, and the food was left in
+	WhyNeverFed    = "never fed"    // no meal logged yet
+	WhyFed         = "fed"          // the last meal was at At
+	WhyLeaves      = "leaves"       // leaves were added at At; bare by now with the chance Odds
+	WhyNoLeaves    = "no leaves"    // no leaves logged yet; bare by now with the chance Odds
+	WhyAge         = "age"          // substrate of At (none: nobody knows) reaches its goal of Months
+	WhyFrass       = "frass"        // substrate of At (none: nobody knows), mostly frass with the chance Odds
+	WhyNeverOpened = "never opened" // nothing logged yet
+	WhyUnopened    = "unopened"     // last opened at At
+)
+
+// A Why says why a chore will be due, as a code and what belongs to it, so
+// that a screen can write the sentence in its reader's language. Odds are from
+// 0 to 1.
+type Why struct {
+	Code   string    `json:"code"`
+	At     time.Time `json:"at,omitzero"`
+	Odds   float64   `json:"odds,omitempty"`
+	Months float64   `json:"months,omitempty"`
+	Word   string    `json:"word,omitempty"`
+	Food   string    `json:"food,omitempty"` // slug
 }

@@ -162,6 +162,28 @@ export interface OddsPoint {
   mouldy?: number
 }
 
+/** Why a bin will want something: a code and what belongs to it (husbandry.Why). The words are the catalogue's. */
+export interface Why {
+  code:
+    | 'never felt'
+    | 'dry'
+    | 'lies'
+    | 'mould left'
+    | 'never fed'
+    | 'fed'
+    | 'leaves'
+    | 'no leaves'
+    | 'age'
+    | 'frass'
+    | 'never opened'
+    | 'unopened'
+  at?: string
+  odds?: number
+  months?: number
+  word?: string
+  food?: string
+}
+
 /** Something that a bin will want, with its window: opens <= due <= closes. */
 export interface Chore {
   bin: string
@@ -174,7 +196,7 @@ export interface Chore {
   dose_ml?: number
   handfuls?: number
   odds: number
-  reason: string
+  why?: Why
   forecast?: OddsPoint[]
 }
 

@@ -21,7 +21,6 @@ export function mustChore(fields: Partial<Chore> & { bin: string }): Chore {
     due: '2026-03-01T18:00:00Z',
     closes: '2026-03-03T18:00:00Z',
     odds: 0.1,
-    reason: '',
     ...fields,
   }
 }

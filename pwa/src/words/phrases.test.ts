@@ -170,10 +170,60 @@ group('reasons', () => {
       says: 'Not opened for 7 days',
     },
     {
-      name: 'the engine has its own words',
-      chore: mustChore({ bin: 'a', chore: 'feed', reason: 'last fed 4 days ago.' }),
+      name: 'never felt, whatever the odds',
+      chore: mustChore({ bin: 'a', odds: 0.9, why: { code: 'never felt' } }),
+      glance: mustGlance({ bin: 'a', dry: 0.9 }),
+      says: 'Never felt yet: a reading starts its forecast',
+    },
+    {
+      name: 'dry by, as the engine names it',
+      chore: mustChore({ bin: 'a', why: { code: 'dry', at: '2026-03-02T12:00:00+01:00', odds: 0.15 } }),
+      glance: mustGlance({ bin: 'a', dry: 0.02 }),
+      says: 'Dry by tomorrow noon: 1 in 6',
+    },
+    {
+      name: 'fed',
+      chore: mustChore({
+        bin: 'a',
+        chore: 'feed',
+        why: { code: 'fed', at: '2026-02-25T19:00:00+01:00', food: 'melon' },
+      }),
       glance: undefined,
-      says: 'Last fed 4 days ago',
+      says: 'Last fed 4 days ago: melon',
+    },
+    {
+      name: 'never fed',
+      chore: mustChore({ bin: 'a', chore: 'feed', why: { code: 'never fed' } }),
+      glance: undefined,
+      says: 'Nothing fed yet',
+    },
+    {
+      name: 'mould that was left in',
+      chore: mustChore({
+        bin: 'a',
+        chore: 'leftovers',
+        of: 'f',
+        why: { code: 'mould left', at: '2026-03-01T14:00:00+01:00', word: 'specks', food: 'melon' },
+      }),
+      glance: mustGlance({ bin: 'a', food: [melon] }),
+      says: 'Melon left in with mould (specks) 5 h ago',
+    },
+    {
+      name: 'frass',
+      chore: mustChore({ bin: 'a', chore: 'renew', odds: 0.5, why: { code: 'frass', odds: 0.5 } }),
+      glance: mustGlance({ bin: 'a', renewed: '2025-09-01' }),
+      says: 'Substrate 6 months old, mostly frass: 1 in 2',
+    },
+    {
+      name: 'leaves put in lately',
+      chore: mustChore({
+        bin: 'a',
+        chore: 'leaves',
+        odds: 0.01,
+        why: { code: 'leaves', at: '2026-02-25T19:00:00+01:00' },
+      }),
+      glance: undefined,
+      says: 'Leaves added 4 days ago',
     },
   ] as const
   it.each(cases)('$name', ({ chore, glance, says }) =>

@@ -5,6 +5,7 @@
  */
 import type { Bin, Chore, Entry, Food, Glance, Problem } from '../types'
 import { capital, line, list, odds, readings, reason, stop, when, said } from './en'
+import { why as because } from './en.why'
 import { temperature, volume, type Units } from './units'
 import {
   clock,
@@ -81,46 +82,52 @@ export function dayLabel(day: string, at: Date, s: Setting): string {
 
 /** One reason, with its odds, why a bin wants something. */
 export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[], s: Setting): string {
+  const why = chore.why
+  const since = why?.at ? span(new Date(why.at), s.now) : ''
   switch (chore.chore) {
     case 'feel': {
+      if (why?.code === 'never felt') return reason.neverFelt
       const dry = glance?.dry ?? chore.odds
       if (dry >= TELLING) return reason.dryNow(odds.chance(dry))
       const then = (chore.forecast ?? []).find(
         (point) => (point.dry ?? 0) >= TELLING && Date.parse(point.at) > s.now.getTime(),
       )
       if (then) return reason.dryBy(coming(new Date(then.at), s), odds.chance(then.dry ?? 0))
-      return sentenceCase(chore.reason) || reason.feelBy(coming(new Date(chore.due), s))
+      if (why?.code === 'dry' && why.at)
+        return reason.dryBy(coming(new Date(why.at), s), odds.chance(why.odds ?? 0))
+      return reason.feelBy(coming(new Date(chore.due), s))
     }
     case 'leftovers': {
       const lying = glance?.food?.find((one) => one.of === chore.of)
       if (!lying) return reason.leftover
       const food = foodName(lying.food, foods)
+      if (why?.code === 'mould left') return because.mouldLeft(food, readings[why.word ?? ''] ?? '', since)
       const lies = span(new Date(lying.since), s.now)
       if (lying.mouldy < 0.03) return reason.lyingClean(food, lies)
       if (lying.mouldy > 0.97) return reason.lyingMouldy(food, lies)
       return reason.lying(food, lies, odds.chance(lying.mouldy))
     }
     case 'leaves':
-      return chore.odds >= 0.03
-        ? reason.leaves(odds.chance(chore.odds))
-        : sentenceCase(chore.reason) || reason.leaves(odds.chance(chore.odds))
-    case 'renew':
-      return glance?.renewed
-        ? reason.renew(age(glance.renewed, s))
-        : sentenceCase(chore.reason) || reason.renewUnknown
+      if (why?.code === 'no leaves') return because.noLeaves(odds.chance(chore.odds))
+      return chore.odds < 0.03 && since ? because.leaves(since) : reason.leaves(odds.chance(chore.odds))
+    case 'renew': {
+      const old = glance?.renewed ? age(glance.renewed, s) : ''
+      if (why?.code === 'frass') {
+        const chance = odds.chance(why.odds ?? chore.odds)
+        return old ? because.frass(old, chance) : because.frassUnknown(chance)
+      }
+      return old ? reason.renew(old) : reason.renewUnknown
+    }
     case 'look':
       return glance?.last_opened ? reason.look(span(new Date(glance.last_opened), s.now)) : reason.lookEver
-    default:
-      return sentenceCase(chore.reason) || reason.feed
+    case 'feed':
+      if (why?.code === 'never fed') return because.neverFed
+      return since ? because.fed(foodName(why?.food ?? '', foods), since) : reason.feed
   }
 }
 
 /** From this chance of dryness on, it is worth naming when it is reached. */
 const TELLING = 0.2
-
-function sentenceCase(text: string | undefined): string {
-  return capital((text ?? '').trim().replace(/\.$/, ''))
-}
 
 export function foodName(slug: string, foods: Food[]): string {
   const found = foods.find((food) => food.slug === slug)?.name ?? slug

@@ -1,0 +1,13 @@
+/** Why a bin wants something, where no state of the bin says it better. Part of the catalogue en.ts. */
+import { capital } from './grammar'
+
+export const why = {
+  neverFed: 'Nothing fed yet',
+  fed: (food: string, span: string) => `Last fed ${span} ago: ${food}`,
+  leaves: (span: string) => `Leaves added ${span} ago`,
+  noLeaves: (chance: string) => `No leaves logged yet, bare by now: ${chance}`,
+  frass: (months: string, chance: string) => `Substrate ${months} old, mostly frass: ${chance}`,
+  frassUnknown: (chance: string) => `Substrate mostly frass: ${chance}`,
+  mouldLeft: (food: string, mould: string, span: string) =>
+    `${capital(food)} left in with mould (${mould}) ${span} ago`,
+}
