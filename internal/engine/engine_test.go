@@ -2,7 +2,6 @@ package engine
 
 import (
 	"encoding/json"
-	"fmt"
 	"testing"
 	"time"
 
@@ -153,80 +152,5 @@ func TestAnEmptyRoomAndANewBin(t *testing.T) {
 	}
 	if o := e.Outlook("b9", today); o.Glance.Bin != "" {
 		t.Errorf("a bin that is not there: %+v", o)
-	}
-}
-
-// big makes a room of many bins with two years of entries.
-func big(tb testing.TB, bins int) ([]husbandry.Sheet, []husbandry.Entry) {
-	tb.Helper()
-	base := example.Book(today, "us")
-	sheets := husbandry.Seeds()
-	var entries []husbandry.Entry
-	var templates []husbandry.Sheet
-	for _, s := range base.Sheets {
-		if s.Sheet == "bins" {
-			templates = append(templates, s)
-		}
-	}
-	for n := range bins {
-		template := templates[n%len(templates)]
-		copied := template
-		copied.ID = fmt.Sprintf("bin%012d", n)
-		sheets = append(sheets, copied)
-		for era := range 6 {
-			for _, entry := range base.Entries {
-				if entry.Bin != template.ID {
-					continue
-				}
-				suffix := fmt.Sprintf("-%d-%d", n, era)
-				entry.ID, entry.Bin = entry.ID+suffix, copied.ID
-				if entry.Of != "" {
-					entry.Of += suffix
-				}
-				entry.At = entry.At.AddDate(0, 0, -era*example.Days)
-				entries = append(entries, entry)
-			}
-		}
-	}
-	for _, entry := range base.Entries {
-		if entry.What == husbandry.Climate {
-			entries = append(entries, entry)
-		}
-	}
-	return sheets, entries
-}
-
-func BenchmarkRoomOf200Bins(b *testing.B) {
-	sheets, entries := big(b, 200)
-	e := New()
-	e.Put(sheets, entries)
-	b.ReportMetric(float64(len(entries)), "entries")
-	b.ReportAllocs()
-	for b.Loop() {
-		e.all = true
-		e.Survey(today)
-	}
-	b.ReportMetric(float64(b.Elapsed().Milliseconds())/float64(b.N)/150, "of-150-ms")
-}
-
-func BenchmarkOneBinTouchedOf200(b *testing.B) {
-	sheets, entries := big(b, 200)
-	e := New()
-	e.Put(sheets, entries)
-	e.Survey(today)
-	bin := entries[0].Bin
-	for n := 0; b.Loop(); n++ {
-		e.Put(nil, []husbandry.Entry{{ID: fmt.Sprint("x", n), Bin: bin, At: today.Add(-time.Minute), What: husbandry.Feel, Feel: "damp"}})
-		e.Survey(today)
-	}
-}
-
-func BenchmarkRoomOf1Bin(b *testing.B) {
-	sheets, entries := big(b, 1)
-	e := New()
-	e.Put(sheets, entries)
-	for b.Loop() {
-		e.all = true
-		e.Survey(today)
 	}
 }

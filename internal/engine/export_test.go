@@ -1,0 +1,7 @@
+package engine
+
+// For the tests and benchmarks from outside.
+var (
+	Big   = big
+	Today = today
+)
