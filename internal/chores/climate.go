@@ -39,7 +39,7 @@ type Air struct {
 // NewAir makes an Air from the room's settings and the climate entries among
 // entries. bin "" takes the room's readings; another takes those of that bin
 // if it has any, and reports so.
-func NewAir(room husbandry.Room, entries []husbandry.Entry) *Air {
+func NewAir(room husbandry.Room, entries []*husbandry.Entry) *Air {
 	a := &Air{room: room}
 	for _, e := range entries {
 		if e.What != husbandry.Climate {

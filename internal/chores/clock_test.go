@@ -8,14 +8,14 @@ import (
 	"underlog/internal/husbandry"
 )
 
-func airRead(at time.Time, celsius, percent float64) husbandry.Entry {
-	return husbandry.Entry{At: at, What: husbandry.Climate, TemperatureC: &celsius, HumidityPct: &percent}
+func airRead(at time.Time, celsius, percent float64) *husbandry.Entry {
+	return &husbandry.Entry{At: at, What: husbandry.Climate, TemperatureC: &celsius, HumidityPct: &percent}
 }
 
 // What a clock gains between two instants hangs on the air between them, and
 // not, to the last bit, on where it was begun or when it was asked.
 func TestAClockGainsTheSameWhereverItBegins(t *testing.T) {
-	readings := []husbandry.Entry{airRead(back(9*day), 20, 40), airRead(back(3*day), 23, 60), airRead(back(2*time.Hour), 22, 35)}
+	readings := []*husbandry.Entry{airRead(back(9*day), 20, 40), airRead(back(3*day), 23, 60), airRead(back(2*time.Hour), 22, 35)}
 	air := NewAir(husbandry.UsualRoom(), readings)
 	long := newClock(air, back(200*day), evening.Add(120*day), evening)
 	short := newClock(air, back(30*day).Add(7*time.Minute), evening.Add(90*day), evening)
@@ -41,7 +41,7 @@ func TestAClockGainsTheSameWhereverItBegins(t *testing.T) {
 
 func TestDrierAndWarmerAirDriesFaster(t *testing.T) {
 	gain := func(celsius, percent float64) float64 {
-		air := NewAir(husbandry.UsualRoom(), []husbandry.Entry{airRead(back(2*day), celsius, percent), airRead(back(0), celsius, percent)})
+		air := NewAir(husbandry.UsualRoom(), []*husbandry.Entry{airRead(back(2*day), celsius, percent), airRead(back(0), celsius, percent)})
 		return newClock(air, back(10*day), evening.Add(day), evening).between(back(2*day), back(0))
 	}
 	usual := gain(21, 50)
@@ -53,7 +53,7 @@ func TestDrierAndWarmerAirDriesFaster(t *testing.T) {
 // Readings change what lies since the one before, and nothing older: what was
 // replayed of it stands.
 func TestAReadingLeavesThePastAlone(t *testing.T) {
-	first := []husbandry.Entry{airRead(back(9*day), 20, 40), airRead(back(3*day), 23, 60)}
+	first := []*husbandry.Entry{airRead(back(9*day), 20, 40), airRead(back(3*day), 23, 60)}
 	before := newClock(NewAir(husbandry.UsualRoom(), first), back(30*day), evening.Add(30*day), evening)
 	after := newClock(NewAir(husbandry.UsualRoom(), append(first, airRead(back(time.Hour), 25, 30))), back(30*day), evening.Add(30*day), evening)
 	if before.sameAs(after) {

@@ -83,7 +83,7 @@ func (h *Household) dampTrack(past *history) *track {
 		mm:    area * 1000, depth: depth,
 	}
 	for i := range past.entries {
-		e := &past.entries[i]
+		e := past.entries[i]
 		switch e.What {
 		case husbandry.Feel:
 			tr.event(e.At, gauge.Event{Kind: gauge.Word, Word: slices.Index(husbandry.FeelWords, e.Feel), Person: h.person(e.By)})

@@ -178,7 +178,7 @@ func TestABinThatLetsWaterRunPast(t *testing.T) {
 
 // What one bin teaches counts for another from the next day on.
 func TestARoomTeachesANewBin(t *testing.T) {
-	dries := func(gap time.Duration) []husbandry.Entry {
+	dries := func(gap time.Duration) []*husbandry.Entry {
 		var entries []husbandry.Entry
 		for at := back(60 * day); at.Before(back(2 * day)); at = at.Add(gap) {
 			entries = append(entries, felt(at, "barely"), watered(at, 25))
@@ -186,7 +186,7 @@ func TestARoomTeachesANewBin(t *testing.T) {
 		return numbered(entries)
 	}
 	young := numbered([]husbandry.Entry{felt(back(20*time.Hour), "damp")})
-	due := func(others []husbandry.Entry) time.Time {
+	due := func(others []*husbandry.Entry) time.Time {
 		records := []Record{{Bin: tub("b1", nil), Entries: young}}
 		for _, id := range []string{"b2", "b3", "b4", "b5"} {
 			records = append(records, Record{Bin: tub(id, nil), Entries: others})

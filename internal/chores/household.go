@@ -44,7 +44,7 @@ type history struct {
 	bin      husbandry.Bin
 	number   int // tells bins apart, from 0
 	kind     husbandry.Kind
-	entries  []husbandry.Entry // by time, none struck, none later than asked for
+	entries  []*husbandry.Entry // by time, none struck, none later than asked for
 	feedings []*feeding
 	drying   *clock
 	ownAir   bool // drying is the bin's own: its air was read
@@ -70,7 +70,7 @@ func (h *Household) sameDayAs(at time.Time) bool {
 }
 
 // clock sums the drying power of the air that the climate entries tell of.
-func (h *Household) clock(climate []husbandry.Entry) *clock {
+func (h *Household) clock(climate []*husbandry.Entry) *clock {
 	return newClock(NewAir(h.Room, climate), h.start, h.day.Add(ahead), h.at)
 }
 
@@ -91,7 +91,7 @@ func (h *Household) moveOn(past *history, number int) (same bool) {
 func (h *Household) hours(t time.Time) float64 { return t.Sub(epoch).Hours() }
 
 // newHistory gathers what happened to a bin.
-func (h *Household) newHistory(bin husbandry.Bin, number int, entries []husbandry.Entry) *history {
+func (h *Household) newHistory(bin husbandry.Bin, number int, entries []*husbandry.Entry) *history {
 	past := &history{
 		bin: bin, number: number, entries: entries, drying: h.drying,
 		feedings: feedings(entries, h.Foods),
@@ -101,7 +101,7 @@ func (h *Household) newHistory(bin husbandry.Bin, number int, entries []husbandr
 		kind = husbandry.Kind{Slug: bin.Kind, Name: bin.Kind, Moisture: "moderate", Appetite: 2}
 	}
 	past.kind = kind
-	if slices.ContainsFunc(entries, func(e husbandry.Entry) bool { return e.What == husbandry.Climate }) {
+	if slices.ContainsFunc(entries, func(e *husbandry.Entry) bool { return e.What == husbandry.Climate }) {
 		past.ownAir = true
 		past.drying = h.clock(entries)
 	}

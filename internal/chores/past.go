@@ -17,7 +17,7 @@ func opens(what string) bool {
 }
 
 // lastOpened returns when the bin was last opened, or nil.
-func lastOpened(entries []husbandry.Entry) *time.Time {
+func lastOpened(entries []*husbandry.Entry) *time.Time {
 	for i := len(entries) - 1; i >= 0; i-- {
 		if opens(entries[i].What) {
 			return &entries[i].At
@@ -28,9 +28,9 @@ func lastOpened(entries []husbandry.Entry) *time.Time {
 
 // A feeding is one feed entry with the looks that followed it.
 type feeding struct {
-	husbandry.Entry
+	*husbandry.Entry
 	food  husbandry.Food
-	looks []husbandry.Entry // leftovers entries of it, by time
+	looks []*husbandry.Entry // leftovers entries of it, by time
 
 	asked asked
 }
@@ -47,7 +47,7 @@ type asked struct {
 // settled says whether nothing of the feeding lies in the bin any more.
 func (f *feeding) settled() bool {
 	for i := range f.looks {
-		look := &f.looks[i]
+		look := f.looks[i]
 		if look.Removed || look.Left == husbandry.LeftWords[0] {
 			return true
 		}
@@ -62,7 +62,7 @@ const forgottenDays = 21
 // feedings returns the feedings among a bin's entries, by time. A feeding
 // that lay in the bin when its substrate was renewed is left out: it went with
 // the substrate, and nobody saw what became of it.
-func feedings(entries []husbandry.Entry, foods map[string]husbandry.Food) []*feeding {
+func feedings(entries []*husbandry.Entry, foods map[string]husbandry.Food) []*feeding {
 	var all []*feeding
 	byID := map[string]*feeding{}
 	for _, entry := range entries {
@@ -107,10 +107,10 @@ func lying(all []*feeding, at time.Time) []*feeding {
 }
 
 // last returns the last entry that says what, or nil.
-func last(entries []husbandry.Entry, what string) *husbandry.Entry {
+func last(entries []*husbandry.Entry, what string) *husbandry.Entry {
 	for i := len(entries) - 1; i >= 0; i-- {
 		if entries[i].What == what {
-			return &entries[i]
+			return entries[i]
 		}
 	}
 	return nil

@@ -38,7 +38,7 @@ type crossings struct {
 // A Record is one bin and its entries that count, by time.
 type Record struct {
 	Bin     husbandry.Bin
-	Entries []husbandry.Entry
+	Entries []*husbandry.Entry // are not changed
 }
 
 // A Room is a household's bins with everything known replayed. It answers for
@@ -56,7 +56,7 @@ type Room struct {
 // result. unchanged says of which bins the record is the one that before was
 // made from: their Entries need not be given; of "" it says so of climate. It
 // may be nil; if it is not, settings are those of before.
-func NewRoom(settings Settings, records []Record, climate []husbandry.Entry, start, at time.Time, before *Room, unchanged func(bin string) bool) *Room {
+func NewRoom(settings Settings, records []Record, climate []*husbandry.Entry, start, at time.Time, before *Room, unchanged func(bin string) bool) *Room {
 	h := newHousehold(settings, start, at)
 	r := &Room{household: h}
 	known := map[string]*binState{}

@@ -2,7 +2,6 @@ package chores
 
 import (
 	"fmt"
-	"slices"
 	"testing"
 	"time"
 
@@ -48,14 +47,15 @@ func tub(id string, change func(*husbandry.Bin)) husbandry.Bin {
 }
 
 // numbered gives entries the ids e0, e1, ... where they have none.
-func numbered(entries []husbandry.Entry) []husbandry.Entry {
-	entries = slices.Clone(entries)
-	for i := range entries {
-		if entries[i].ID == "" {
-			entries[i].ID = fmt.Sprint("e", i)
+func numbered(entries []husbandry.Entry) []*husbandry.Entry {
+	pointers := make([]*husbandry.Entry, len(entries))
+	for i, entry := range entries {
+		if entry.ID == "" {
+			entry.ID = fmt.Sprint("e", i)
 		}
+		pointers[i] = &entry
 	}
-	return entries
+	return pointers
 }
 
 func (s setUp) make() *Room {

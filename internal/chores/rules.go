@@ -55,7 +55,7 @@ func feedChore(bin husbandry.Bin, meals []*feeding, waiting []*feeding, room hus
 
 // lookChore says when to look in at the latest though nothing else asks for
 // it: the household's cadence after the bin was last opened.
-func lookChore(bin husbandry.Bin, entries []husbandry.Entry, room husbandry.Room, at time.Time) husbandry.Chore {
+func lookChore(bin husbandry.Bin, entries []*husbandry.Entry, room husbandry.Room, at time.Time) husbandry.Chore {
 	cadence := time.Duration(room.LookInDays * float64(day))
 	opened := lastOpened(entries)
 	if opened == nil {

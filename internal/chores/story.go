@@ -16,9 +16,22 @@ type story struct {
 	touch  []gauge.Touch
 	begun  bool // filter is ready and has taken what is in taken
 	taken  []gauge.Event
-	mark   *gauge.Filter // as filter was after the first marked events; may be nil
-	marked int
+	marks  []mark // by how many events had been taken
 }
+
+// A mark is how far a filter had come after so many events.
+type mark struct {
+	taken int
+	at    gauge.Mark
+}
+
+// A story can be taken up again from where it had come to the events of the
+// day, and from some strides before its end: an entry that comes late, or a
+// reading of the air, changes the last weeks and hardly ever more.
+const (
+	markStride = 12
+	mostMarks  = 3
+)
 
 // follow brings the story to the end of events, under its gauge's own belief
 // about the rate and the given touches, and reports whether it had to do
@@ -46,13 +59,12 @@ func (s *story) follow(params gauge.Params, touch []gauge.Touch, events []gauge.
 	case other != nil:
 		other.filter.CopyTo(s.filter)
 		s.filter.Trust(s.touch)
-		same, s.mark = settled, nil
-	case known && s.mark != nil && s.marked <= same:
-		s.mark.CopyTo(s.filter)
-		same = s.marked
+		same, s.marks = settled, s.marks[:0]
+	case known && s.backTo(same):
+		same = s.marks[len(s.marks)-1].taken
 	default:
 		s.filter.Reset(params, params.Rate, s.touch)
-		same, s.mark = 0, nil
+		same, s.marks = 0, s.marks[:0]
 	}
 	s.taken = append(s.taken[:0], events[:same]...)
 	for i := same; i < len(events); i++ {
@@ -64,17 +76,39 @@ func (s *story) follow(params gauge.Params, touch []gauge.Touch, events []gauge.
 	return true
 }
 
-// keepMark keeps the filter as it is if it has just taken the settled events,
-// unless another story has kept it.
+// backTo takes the filter back to the last mark within the first same events.
+func (s *story) backTo(same int) bool {
+	for len(s.marks) > 0 && s.marks[len(s.marks)-1].taken > same {
+		s.marks = s.marks[:len(s.marks)-1]
+	}
+	if len(s.marks) == 0 {
+		return false
+	}
+	s.filter.BackTo(&s.marks[len(s.marks)-1].at)
+	return true
+}
+
+// keepMark keeps how far the filter has come if that is after the settled
+// events, unless another story has kept it, or at the end of a stride.
 func (s *story) keepMark(settled int, other *story) {
-	if other != nil || len(s.taken) != settled || settled == 0 || s.mark != nil && s.marked == settled {
+	n := len(s.taken)
+	if n == 0 || n%markStride != 0 && (n != settled || other != nil) {
 		return
 	}
-	if s.mark == nil {
-		s.mark = new(gauge.Filter)
+	last := len(s.marks) - 1
+	if last >= 0 && s.marks[last].taken >= n {
+		return
 	}
-	s.filter.CopyTo(s.mark)
-	s.marked = settled
+	if last+1 == mostMarks { // the oldest gives its memory to the newest
+		oldest := s.marks[0]
+		copy(s.marks, s.marks[1:])
+		s.marks = append(s.marks[:last], oldest)
+	} else {
+		s.marks = append(s.marks, mark{})
+		last++
+	}
+	s.marks[last].taken = n
+	s.filter.Keep(&s.marks[last].at)
 }
 
 // settledBy counts the events before an instant.

@@ -171,7 +171,7 @@ func (h *Household) litterTrack(past *history) *track {
 		params: gauge.Litter(fullLitterDays, fullHandfuls(past.bin)), tables: h.tables, clock: days,
 	}
 	for i := range past.entries {
-		e := &past.entries[i]
+		e := past.entries[i]
 		switch e.What {
 		case husbandry.Leaves:
 			tr.event(e.At, gauge.Event{Kind: gauge.Word, Word: slices.Index(husbandry.LeavesWords, e.Leaves), Person: h.person(e.By)})
@@ -205,7 +205,7 @@ func (h *Household) freshTrack(past *history) (tr *track, renewed time.Time, kno
 		tr.event(date, gauge.Event{Kind: gauge.Renew, Amount: 1, Spread: 0.05})
 	}
 	for i := range past.entries {
-		e := &past.entries[i]
+		e := past.entries[i]
 		if known && e.At.Before(renewed) {
 			continue
 		}

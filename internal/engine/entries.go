@@ -10,5 +10,10 @@ import (
 // in which they happened: what its forecasts asked for at that instant are
 // made from.
 func (e *Engine) Entries(bin string, at time.Time) []husbandry.Entry {
-	return e.records.of(bin, countsSince(at), at)
+	counting := e.records.of(bin, countsSince(at), at)
+	entries := make([]husbandry.Entry, len(counting))
+	for i, entry := range counting {
+		entries[i] = *entry
+	}
+	return entries
 }

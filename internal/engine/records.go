@@ -110,20 +110,20 @@ func turn(what string) int {
 
 // of returns the entries of a bin from since to at that are not struck, in the
 // order in which they happened.
-func (r *records) of(bin string, since, at time.Time) []husbandry.Entry {
+func (r *records) of(bin string, since, at time.Time) []*husbandry.Entry {
 	line := r.byBin[bin]
 	if line == nil {
 		return nil
 	}
 	list := line.inOrder()
 	first := sort.Search(len(list), func(i int) bool { return !list[i].At.Before(since) })
-	counting := make([]husbandry.Entry, 0, len(list)-first)
+	counting := make([]*husbandry.Entry, 0, len(list)-first)
 	for _, entry := range list[first:] {
 		if entry.At.After(at) {
 			break
 		}
 		if !r.struck[entry.ID] {
-			counting = append(counting, *entry)
+			counting = append(counting, entry)
 		}
 	}
 	return counting

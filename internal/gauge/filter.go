@@ -46,20 +46,13 @@ type Filter struct {
 	// are kept by cell. Those outside hold hardly anything: only their mass is
 	// kept, in outer, and they are taken to be spread over the levels as the
 	// nearest row that is kept. All of it sums to 1.
-	weight     [rateRows * levelCells]float64
-	outer      [rateRows]float64
-	first, end int
-	least      float64 // mass of a row that is kept: closeRow
-	rate       [rateRows]float64
-	base       [rateRows]float64 // prior mass of each row
+	weight [rateRows * levelCells]float64
+	progress
+	least float64 // mass of a row that is kept: closeRow
+	rate  [rateRows]float64
+	base  [rateRows]float64 // prior mass of each row
 
-	clock, hours float64 // of the latest event
-	pend         pending // what has happened since the grid was last moved
-	lag          lag
-	driftDue     float64 // hours of drift not yet applied
-
-	evidence float64 // log probability of all words so far
-	lessons  []TouchLesson
+	lessons []TouchLesson
 
 	tables  *Tables
 	like    *likelihoods
@@ -72,6 +65,41 @@ type Filter struct {
 
 	nowOdds  Odds
 	nowKnown bool
+}
+
+// progress is how far a filter has come, but for its weights and lessons.
+type progress struct {
+	outer      [rateRows]float64
+	first, end int
+
+	clock, hours float64 // of the latest event
+	pend         pending // what has happened since the grid was last moved
+	lag          lag
+	driftDue     float64 // hours of drift not yet applied
+
+	evidence float64 // log probability of all words so far
+}
+
+// A Mark is how far a filter had come, in little room.
+type Mark struct {
+	progress
+	weight  []float64 // of the rows that are kept
+	lessons []TouchLesson
+}
+
+// Keep makes m the mark of f as it is; m's memory is reused.
+func (f *Filter) Keep(m *Mark) {
+	m.progress = f.progress
+	m.weight = append(m.weight[:0], f.weight[f.first*levelCells:f.end*levelCells]...)
+	m.lessons = append(m.lessons[:0], f.lessons...)
+}
+
+// BackTo takes f back to a mark of its own since it was last Reset.
+func (f *Filter) BackTo(m *Mark) {
+	f.progress = m.progress
+	copy(f.weight[f.first*levelCells:], m.weight)
+	f.lessons = append(f.lessons[:0], m.lessons...)
+	f.fresh = false
 }
 
 // pending is a dose followed by a wait.
