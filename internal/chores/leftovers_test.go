@@ -11,6 +11,8 @@ import (
 // likely sooner, and again until nothing lies.
 func TestWhenToLookAtLeftovers(t *testing.T) {
 	f := back(30 * time.Hour)
+	// After a look at 26 h that found it clean.
+	soonest, nextLook := (26+soonestHours)*time.Hour, (26+nextLookHours)*time.Hour
 	taken := looked("f", f.Add(26*time.Hour), "some left", "none")
 	taken.Removed = true
 	for name, c := range map[string]struct {
@@ -21,13 +23,13 @@ func TestWhenToLookAtLeftovers(t *testing.T) {
 	}{
 		"carrot keeps: the day after": {[]husbandry.Entry{fed("f", f, "carrot")}, 24 * time.Hour, 24 * time.Hour, ""},
 		"firm and clean: a next look": {
-			[]husbandry.Entry{fed("f", f, "carrot"), looked("f", f.Add(26*time.Hour), "some left", "none")}, 32 * time.Hour, 74 * time.Hour, ""},
+			[]husbandry.Entry{fed("f", f, "carrot"), looked("f", f.Add(26*time.Hour), "some left", "none")}, soonest, nextLook, ""},
 		"mould left in": {
 			[]husbandry.Entry{fed("f", f, "carrot"), looked("f", f.Add(26*time.Hour), "some left", "specks")}, 38 * time.Hour, 38 * time.Hour,
 			"carrot left in with mould (specks) 4 h ago"},
 		"mould that was none": {
 			[]husbandry.Entry{fed("f", f, "carrot"), looked("f", f.Add(20*time.Hour), "some left", "specks"), looked("f", f.Add(26*time.Hour), "some left", "none")},
-			32 * time.Hour, 74 * time.Hour, ""},
+			soonest, nextLook, ""},
 		"all gone":                {[]husbandry.Entry{fed("f", f, "carrot"), looked("f", f.Add(26*time.Hour), "all gone", "")}, 0, 0, ""},
 		"taken out":               {[]husbandry.Entry{fed("f", f, "carrot"), taken}, 0, 0, ""},
 		"what stays in":           {[]husbandry.Entry{fed("f", f, "cuttlebone")}, 0, 0, ""},
@@ -81,7 +83,7 @@ func TestMouldBringsTheLookForward(t *testing.T) {
 	cooked.Cooked = true
 	chore := the(t, husbandry.ChoreLeftovers, setUp{
 		bin: func(bin *husbandry.Bin) { bin.Springtails = false }, entries: []husbandry.Entry{cooked}})
-	if !chore.Due.Before(cooked.At.Add(20 * time.Hour)) {
+	if !chore.Due.Before(cooked.At.Add(24*time.Hour - 10*time.Minute)) {
 		t.Errorf("cooked banana without springtails is due %v after feeding", chore.Due.Sub(cooked.At))
 	}
 }
