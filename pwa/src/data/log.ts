@@ -1,3 +1,4 @@
+import type { Table } from 'dexie'
 import type { Bin, Entry, EntryDraft, Problem, Sheet, SheetSort } from '../types'
 import { checkEntry, checkSheet } from './check'
 import { db, entryOf, entryRow, type OutboxRow } from './db'
@@ -47,6 +48,14 @@ export async function deviceId(): Promise<string> {
 
 /** Writes entries and their places in the outbox in one transaction; resolves when the database says complete. */
 export async function log(...drafts: EntryDraft[]): Promise<Logged<Entry[]>> {
+  return logAlong(drafts)
+}
+
+/** log, with more that is written in the same transaction. */
+export async function logAlong(
+  drafts: EntryDraft[],
+  more: { tables: Table[]; write: () => Promise<void> } = { tables: [], write: async () => undefined },
+): Promise<Logged<Entry[]>> {
   const { device, by, correction, now } = await writer()
   const entries = drafts.map((draft) => {
     const named = { id: newId(now), at: new Date(now).toISOString(), by, device }
@@ -55,11 +64,15 @@ export async function log(...drafts: EntryDraft[]): Promise<Logged<Entry[]>> {
   const own = entries.flatMap((entry) => checkEntry(entry, now))
   const problems = await findProblems(own, { sheets: [], entries }, now)
   if (problems.length > 0) return { ok: false, problems }
-  await db.write(async () => {
-    const arrived = await db.nextArrival()
-    await db.entries.bulkPut(entries.map((entry) => entryRow(entry, { arrived, known: 0 })))
-    await db.outbox.bulkAdd(entries.map((entry) => waiting('entry', entry, correction)))
-  })
+  await db.write(
+    async () => {
+      const arrived = await db.nextArrival()
+      await db.entries.bulkPut(entries.map((entry) => entryRow(entry, { arrived, known: 0 })))
+      await db.outbox.bulkAdd(entries.map((entry) => waiting('entry', entry, correction)))
+      await more.write()
+    },
+    ...more.tables,
+  )
   return { ok: true, record: entries }
 }
 
