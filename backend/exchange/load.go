@@ -10,7 +10,7 @@ import (
 )
 
 // A new device does not read the feed from its beginning. It loads every
-// sheet and the entries of the last 200 days, the newest first, and is in use
+// sheet, what names photos, and the entries of the last 200 days, the newest first, and is in use
 // then; what is older it loads when somebody wants it. The first page says
 // with which number of the feed the device goes on: what was written since is
 // in the feed, and what was there already is in the pages, whatever is written
@@ -72,6 +72,11 @@ func (r *Route) load(answer *Answer, request *Request) error {
 		if answer.Page.Entries, err = r.Store.OldStrikes(from); err != nil {
 			return err
 		}
+		photos, err := r.Store.OldPhotos(from)
+		if err != nil {
+			return err
+		}
+		answer.Page.Entries = append(answer.Page.Entries, photos...)
 	}
 	found, err := r.Store.Before(place, back, mostChanges)
 	if err != nil {

@@ -396,3 +396,30 @@ func TestTheExampleTakesItsPhotosAlong(t *testing.T) {
 		t.Errorf("%d files are left", left)
 	}
 }
+
+// A new phone has the photos of years ago at once, to compare today's with;
+// what else is so old it loads later.
+func TestANewPhoneHasOldPhotosAtOnce(t *testing.T) {
+	phone, bin := mustBegin(t)
+	old := func(what string, more func(*husbandry.Entry)) husbandry.Entry {
+		entry := phone.Log(bin.ID, what, more)
+		entry.At = entry.At.AddDate(-2, 0, 0)
+		return entry
+	}
+	photo := old(husbandry.Photo, func(e *husbandry.Entry) { e.Photo = strings.Repeat("ab", 32) })
+	struck := old(husbandry.Photo, func(e *husbandry.Entry) { e.Photo = strings.Repeat("cd", 32) })
+	strike := old(husbandry.Strike, func(e *husbandry.Entry) { e.Struck = struck.ID })
+	phone.MustStore(nil, photo, struck, strike, old(husbandry.Look, nil))
+	second := phone.MustSignIn("Robin")
+	request := second.Request(nil, nil)
+	request["load"] = map[string]string{"stage": "recent"}
+	var answer trial.Answer
+	second.MustCall("POST", "/api/underlog/exchange", second.Token, request, 200, &answer)
+	got := map[string]bool{}
+	for _, entry := range answer.Entries {
+		got[entry.ID] = true
+	}
+	if len(got) != 3 || !got[photo.ID] || !got[struck.ID] || !got[strike.ID] {
+		t.Errorf("it has %d entries, want the two photos and the strike", len(got))
+	}
+}

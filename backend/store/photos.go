@@ -1,8 +1,10 @@
 package store
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
+	"time"
 
 	"github.com/pocketbase/dbx"
 	"github.com/pocketbase/pocketbase/core"
@@ -192,4 +194,24 @@ func (s *Store) dropPicture(record *core.Record) error {
 		return err
 	}
 	return errors.Join(files.DeletePrefix(record.BaseFilesPath() + "/")...)
+}
+
+// OldPhotos returns the entries from before an instant that name photos, and
+// the strikes of them from before it. A device loads them at first: a photo of
+// years ago is what one of today is compared with, and there is one for some
+// hundred other entries.
+func (s *Store) OldPhotos(from time.Time) ([]json.RawMessage, error) {
+	var raws [][]byte
+	err := s.App.ConcurrentDB().NewQuery(`SELECT raw FROM logs WHERE photo != '' AND at < {:from}
+		UNION ALL SELECT strikes.raw FROM logs JOIN logs AS strikes ON strikes.struck = logs.id
+		WHERE logs.photo != '' AND logs.at < {:from} AND strikes.at < {:from} AND strikes.struck != ''`).
+		Bind(dbx.Params{"from": dateTime(from)}).Column(&raws)
+	if err != nil {
+		return nil, fmt.Errorf("store: the photos before %s: %w", from, err)
+	}
+	photos := make([]json.RawMessage, len(raws))
+	for i, raw := range raws {
+		photos[i] = raw
+	}
+	return photos, nil
 }

@@ -6,6 +6,7 @@ import { confirmAlerts, sendSnoozes } from './alerts'
 import { go } from './courier'
 import { wantOlder } from './exchange'
 import { listen } from './nudge'
+import { watchPhotos } from './photos'
 import { prolong } from './session'
 import { followNotifications, keepEngine, register } from './update'
 import { watch } from './watch'
@@ -24,6 +25,7 @@ export function start(): void {
   followNotifications()
   watch()
   listen(() => void go())
+  watchPhotos()
   void startEngine(keepEngine)
   void prolong()
   keepWhatIsLogged()

@@ -46,8 +46,8 @@ export const photos = {
   all: (n: number) => `All ${n} photos`,
   fewer: 'Fewer photos',
 
-  onTheWay: (done: number, all: number, percent: number) =>
-    all === 1 ? `Sending a photo: ${percent}\u00a0%` : `Sending photos: ${done} of ${all}, ${percent}\u00a0%`,
+  onTheWay: (n: number, percent: number) =>
+    `${n === 1 ? 'Sending a photo' : `Sending ${n} photos`}: ${percent}\u00a0%`,
   waiting: (n: number) => `${count(n, 'photo waits', 'photos wait')} on this device`,
   progress: 'Photos sent',
   troubled: (n: number) => `${count(n, 'photo was', 'photos were')} not taken`,
