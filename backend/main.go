@@ -12,6 +12,7 @@ import (
 
 	"underlog/backend/app"
 	"underlog/backend/bookcmd"
+	"underlog/backend/doctor"
 )
 
 func main() {
@@ -21,7 +22,7 @@ func main() {
 		// Errors are sentences; the usage would bury them.
 		SilenceUsage: true,
 	}
-	root.AddCommand(serveCommand(), dashboardCommand(), bookcmd.Chores(time.Now), bookcmd.Book())
+	root.AddCommand(serveCommand(), dashboardCommand(), bookcmd.Chores(time.Now), bookcmd.Book(), doctor.Command())
 	if err := root.Execute(); err != nil {
 		os.Exit(1)
 	}

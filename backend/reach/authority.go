@@ -70,14 +70,20 @@ const (
 // none: for this machine's name beside the names that are always a home's.
 // Its errors are fit to be shown.
 func OpenAuthority(folder, machine string, now time.Time) (*Authority, error) {
-	certificate, key := filepath.Join(folder, AuthorityFile), filepath.Join(folder, AuthorityKeyFile)
-	_, err := os.Stat(key)
-	if errors.Is(err, fs.ErrNotExist) {
-		if err := makeAuthority(certificate, key, machine, now); err != nil {
+	key := filepath.Join(folder, AuthorityKeyFile)
+	if _, err := os.Stat(key); errors.Is(err, fs.ErrNotExist) {
+		if err := makeAuthority(filepath.Join(folder, AuthorityFile), key, machine, now); err != nil {
 			return nil, fmt.Errorf("the home's authority cannot be made: %w", err)
 		}
 	}
-	a := &Authority{}
+	return ReadAuthority(folder, now)
+}
+
+// ReadAuthority reads the authority of a folder. Its errors are fit to be
+// shown.
+func ReadAuthority(folder string, now time.Time) (a *Authority, err error) {
+	certificate, key := filepath.Join(folder, AuthorityFile), filepath.Join(folder, AuthorityKeyFile)
+	a = &Authority{}
 	if a.key, err = readKey(key); err != nil {
 		return nil, fmt.Errorf("the home's authority cannot be used: %w", err)
 	}
