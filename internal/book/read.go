@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -72,7 +73,7 @@ func (r *bookReader) take(line []byte) error {
 	case kind == "book":
 		return r.header(line)
 	case kind == "entry":
-		r.entry(line, fields)
+		r.entry(fields)
 	case sheetOfType[kind] != "":
 		r.sheet(sheetOfType[kind], fields)
 	default:
@@ -108,17 +109,13 @@ func (r *bookReader) header(line []byte) error {
 	return nil
 }
 
-func (r *bookReader) entry(line []byte, fields map[string]json.RawMessage) {
+func (r *bookReader) entry(fields map[string]json.RawMessage) {
 	var what string
 	_ = json.Unmarshal(fields["what"], &what)
-	given := len(fields)
 	if rules := husbandry.EntryFields(what); rules != nil {
 		r.leaveOutUnknown(fields, rules, "what")
 	}
-	if len(fields) < given {
-		line, _ = json.Marshal(fields)
-	}
-	entry, problems := husbandry.CheckEntry(line, r.now)
+	entry, problems := husbandry.CheckEntryFields(fields, r.now)
 	if problems != nil {
 		r.problem(problems.Error())
 		return
@@ -180,13 +177,9 @@ func fillIn(fields map[string]json.RawMessage, tub husbandry.Bin) {
 }
 
 func (r *bookReader) leaveOutUnknown(fields map[string]json.RawMessage, rules []husbandry.Field, also string) {
-	known := map[string]bool{"type": true, also: true}
-	for _, rule := range rules {
-		known[rule.Name] = true
-	}
 	var unknown []string
 	for name := range fields {
-		if !known[name] {
+		if name != "type" && name != also && !slices.ContainsFunc(rules, func(rule husbandry.Field) bool { return rule.Name == name }) {
 			unknown = append(unknown, name)
 			delete(fields, name)
 		}

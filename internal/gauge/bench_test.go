@@ -1,6 +1,9 @@
 package gauge
 
-import "testing"
+import (
+	"testing"
+	"time"
+)
 
 // season is 200 days of a bin looked at 60 times, watered at 40 of them.
 func season() []Event {
@@ -25,12 +28,47 @@ func fortnight(f *Filter) []Future {
 	return futures
 }
 
+// limited reports the time of one round as a share of a limit.
+func limited(b *testing.B, limit time.Duration) {
+	b.ReportMetric(float64(b.Elapsed())/float64(b.N)/float64(limit), "of-"+limit.String())
+}
+
 func BenchmarkReplay200Days(b *testing.B) {
 	p, f, events := Dampness(0.034, 0.05), New(), season()
 	b.ReportAllocs()
 	for b.Loop() {
 		f.Reset(p, p.Rate, nil)
 		f.Replay(events)
+	}
+	limited(b, time.Millisecond)
+}
+
+// Whatever happens and is asked, nothing is allocated once a filter has been
+// through it.
+func TestNothingIsAllocatedOnTheWay(t *testing.T) {
+	p, f, into, events := Dampness(0.034, 0.05), New(), New(), season()
+	var mark Mark
+	var lesson Lesson
+	odds, fans := make([]Odds, 0, 100), make([]Fan, 0, 100)
+	f.Reset(p, p.Rate, nil)
+	f.Replay(events)
+	futures := fortnight(f)
+	once := func() {
+		f.Reset(p, p.Rate, nil)
+		f.Forecast(odds[:0], futures) // with every rate in reach
+		f.Replay(events)
+		f.Forecast(odds[:0], futures)
+		f.Fans(fans[:0], futures)
+		f.If(into, futures[3], 1).DoseToRefill(1, 1.1, 0.05)
+		f.Lesson(&lesson)
+		f.Keep(&mark)
+		f.BackTo(&mark)
+		f.Reweigh(RatePrior{LogMedian: 0.1, LogSpread: 0.4})
+		f.Forecast(odds[:0], futures)
+	}
+	once()
+	if n := testing.AllocsPerRun(5, once); n != 0 {
+		t.Errorf("%v allocations", n)
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"reflect"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -120,12 +122,16 @@ func Whats() []string {
 // EntryFields returns the rules for an entry that says what, the common
 // fields first; nil for an unknown what.
 func EntryFields(what string) []Field {
-	own, known := entryFields[what]
-	if !known {
-		return nil
-	}
-	return append(append([]Field{}, commonEntryFields...), own...)
+	return allEntryFields[what]
 }
+
+var allEntryFields = func() map[string][]Field {
+	all := make(map[string][]Field, len(entryFields))
+	for what, own := range entryFields {
+		all[what] = slices.Concat(commonEntryFields, own)
+	}
+	return all
+}()
 
 var whatField = Field{Name: "what", Type: Word, Words: Whats(), Required: true}
 
@@ -137,6 +143,11 @@ func CheckEntry(raw []byte, now time.Time) (Entry, Problems) {
 	if problem != nil {
 		return Entry{}, Problems{*problem}
 	}
+	return CheckEntryFields(given, now)
+}
+
+// CheckEntryFields is CheckEntry for an object that has been taken apart.
+func CheckEntryFields(given map[string]json.RawMessage, now time.Time) (Entry, Problems) {
 	if p := whatField.check(given["what"], now); p != nil {
 		return Entry{}, Problems{*p}
 	}
@@ -153,9 +164,42 @@ func CheckEntry(raw []byte, now time.Time) (Entry, Problems) {
 	if len(problems) > 0 {
 		return Entry{}, problems
 	}
-	var entry Entry
-	if err := json.Unmarshal(raw, &entry); err != nil {
+	entry, err := entryOf(given)
+	if err != nil {
 		return Entry{}, Problems{{Field: "entry", Value: err.Error(), Accepted: "give a JSON object"}}
+	}
+	return entry, nil
+}
+
+// entryPlaces says where in an Entry each field stands, by its name in JSON.
+var entryPlaces = func() map[string]int {
+	places := map[string]int{}
+	for i, t := 0, reflect.TypeFor[Entry](); i < t.NumField(); i++ {
+		name, _, _ := strings.Cut(t.Field(i).Tag.Get("json"), ",")
+		places[name] = i
+	}
+	return places
+}()
+
+// entryOf types the fields of an entry. It is what json.Unmarshal does, without
+// reading the whole object once more: most of the work on a book is this.
+func entryOf(given map[string]json.RawMessage) (entry Entry, err error) {
+	fields := reflect.ValueOf(&entry).Elem()
+	for name, raw := range given {
+		place, known := entryPlaces[name]
+		if !known || string(raw) == "null" {
+			continue
+		}
+		field := fields.Field(place)
+		if field.Kind() == reflect.String {
+			if s, simple := plainText(raw); simple {
+				field.SetString(s)
+				continue
+			}
+		}
+		if err := json.Unmarshal(raw, field.Addr().Interface()); err != nil {
+			return Entry{}, err
+		}
 	}
 	return entry, nil
 }
@@ -164,19 +208,15 @@ func CheckEntry(raw []byte, now time.Time) (Entry, Problems) {
 // unchecked and any other name that no rule covers is a problem.
 func checkFields(given map[string]json.RawMessage, rules []Field, known []string, now time.Time, unknown string) Problems {
 	var problems Problems
-	covered := make(map[string]bool, len(rules)+len(known))
-	for _, name := range known {
-		covered[name] = true
-	}
-	for _, rule := range rules {
-		covered[rule.Name] = true
+	for i := range rules {
+		rule := &rules[i]
 		if p := rule.check(given[rule.Name], now); p != nil {
 			problems = append(problems, *p)
 		}
 	}
-	names := make([]string, 0, len(given))
+	var names []string
 	for name := range given {
-		if !covered[name] {
+		if !slices.Contains(known, name) && !slices.ContainsFunc(rules, func(rule Field) bool { return rule.Name == name }) {
 			names = append(names, name)
 		}
 	}

@@ -3,6 +3,7 @@ package husbandry
 import (
 	"encoding/json"
 	"fmt"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -180,5 +181,25 @@ func TestPlainTextIsWhatJSONSays(t *testing.T) {
 	}
 	if _, ok := plainText([]byte(`"e7"`)); !ok {
 		t.Error("an id is not plain")
+	}
+}
+
+// An entry that was taken apart is typed as JSON would have typed it whole.
+func TestAnEntryTakenApartIsTheEntry(t *testing.T) {
+	for _, raw := range []string{
+		`{"id":"e1","bin":"b1","at":"2026-05-28T19:05:00+02:00","what":"feel","feel":"barely","by":"J\u00f8rn","note":"a \"b\""}`,
+		`{"id":"e2","bin":"b1","at":"2026-05-28T19:05:00Z","what":"feed","food":"melon","pieces":2,"cooked":true,"side":null}`,
+		`{"id":"e3","at":"2026-05-28T19:05:00.25Z","what":"climate","temperature_c":20.4,"humidity_pct":47}`,
+		`{"id":"e4","bin":"b1","at":"2026-05-28T19:05:00Z","what":"water","water_ml":37.5}`,
+		`{"id":"e5","bin":"b1","at":"2026-05-28T19:05:00Z","what":"strike","struck":"e1"}`,
+	} {
+		var want Entry
+		if err := json.Unmarshal([]byte(raw), &want); err != nil {
+			t.Fatal(err)
+		}
+		got, problems := CheckEntry([]byte(raw), time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC))
+		if problems != nil || !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: %+v, want %+v; %v", raw, got, want, problems)
+		}
 	}
 }
