@@ -2,6 +2,7 @@ package alerts
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
@@ -99,6 +100,10 @@ func (l line) text(most int) string {
 
 // compose words the message that tells deliveries of one phone.
 func (a *Alerts) compose(now time.Time, zone *time.Location, p phone, together []store.Delivery) (message, error) {
+	together, err := a.byPlace(together)
+	if err != nil {
+		return message{}, err
+	}
 	sorted := map[string][]store.Delivery{}
 	until := now
 	for _, d := range together {
@@ -109,7 +114,6 @@ func (a *Alerts) compose(now time.Time, zone *time.Location, p phone, together [
 	local := now.In(zone)
 	var note notification
 	var lines []line
-	var err error
 	switch {
 	case len(sorted) > 1:
 		note.Data.Sort = sortOfMany
@@ -214,7 +218,7 @@ func (a *Alerts) know(data *about, leftovers, dampness []store.Delivery) error {
 	data.More = max(0, len(leftovers)-mostIDs) + max(0, len(dampness)-mostIDs)
 	looked := false
 	for _, d := range leftovers[:min(len(leftovers), mostIDs)] {
-		looks, err := a.store.Looks(d.Of)
+		looks, _, err := a.store.Looks(d.Of)
 		if err != nil {
 			return err
 		}
@@ -232,6 +236,25 @@ func (a *Alerts) know(data *about, leftovers, dampness []store.Delivery) error {
 		data.Last = append(data.Last, at.Unix())
 	}
 	return nil
+}
+
+// byPlace returns deliveries in the order in which their bins stand.
+func (a *Alerts) byPlace(deliveries []store.Delivery) ([]store.Delivery, error) {
+	bins := map[string]husbandry.Bin{}
+	for _, d := range deliveries {
+		bin, err := a.store.Bin(d.Bin)
+		if err != nil && !errors.Is(err, store.ErrUnknown) {
+			return nil, err
+		}
+		bins[d.Bin] = bin
+	}
+	sorted := slices.Clone(deliveries)
+	slices.SortStableFunc(sorted, func(a, b store.Delivery) int {
+		p, q := bins[a.Bin], bins[b.Bin]
+		return cmp.Or(cmp.Compare(p.Rack, q.Rack), cmp.Compare(p.Shelf, q.Shelf), cmp.Compare(p.Position, q.Position),
+			cmp.Compare(p.Name, q.Name), cmp.Compare(a.Due.String(), b.Due.String()))
+	})
+	return sorted, nil
 }
 
 // byBin makes a line of every bin, in the order of the deliveries.

@@ -62,8 +62,13 @@ func (a *Alerts) matterOf(chore husbandry.Chore, by time.Time) (m matter, is boo
 		if m.at.After(by) {
 			return m, false, nil
 		}
-		m.instance, err = a.leftoversInstance(chore.Of)
-		return m, true, err
+		looks, last, err := a.store.Looks(chore.Of)
+		// A look that the chores do not know of yet: this one is of before it.
+		if err != nil || last.After(m.at) {
+			return m, false, err
+		}
+		m.instance = leftoversInstance(chore.Of, looks)
+		return m, true, nil
 	case husbandry.ChoreFeel:
 		m.sort, m.at, m.until = husbandry.AlertDampness, later(chore.Due, chore.Closes.Add(-riskLead)), chore.Closes.Add(riskUseful)
 		if m.at.After(by) {
@@ -90,9 +95,8 @@ func later(a, b time.Time) time.Time {
 
 // leftoversInstance names one standing of a look: a feeding that was looked at
 // and left in stands anew.
-func (a *Alerts) leftoversInstance(feeding string) (string, error) {
-	looks, err := a.store.Looks(feeding)
-	return fmt.Sprintf("%s %s %d", husbandry.AlertLeftovers, feeding, looks), err
+func leftoversInstance(feeding string, looks int) string {
+	return fmt.Sprintf("%s %s %d", husbandry.AlertLeftovers, feeding, looks)
 }
 
 // dampnessInstance names one drying of a damp side, from the entry on that
@@ -118,8 +122,8 @@ func (a *Alerts) stands(d store.Delivery) (bool, error) {
 		if err != nil || struck {
 			return false, err
 		}
-		instance, err := a.leftoversInstance(d.Of)
-		return instance == d.Instance, err
+		looks, _, err := a.store.Looks(d.Of)
+		return leftoversInstance(d.Of, looks) == d.Instance, err
 	case husbandry.AlertDampness:
 		last, _, err := a.store.LastDamp(d.Bin)
 		return dampnessInstance(d.Bin, last) == d.Instance, err

@@ -70,7 +70,11 @@ func (a answer) gone() bool {
 
 // send encrypts a message for a device and hands it to its push service.
 func (s *sender) send(ctx context.Context, device store.Device, m message) answer {
-	request, err := s.request(ctx, device, m)
+	contact, err := s.contact()
+	if err != nil {
+		return answer{text: err.Error()}
+	}
+	request, err := s.requestAs(ctx, device, m, contact)
 	if err != nil {
 		return answer{text: err.Error()}
 	}
@@ -89,8 +93,9 @@ func (s *sender) send(ctx context.Context, device store.Device, m message) answe
 		retryAfter: retryAfter(response.Header, now)}
 }
 
-// request is the message as the push service takes it (RFC 8030, 5).
-func (s *sender) request(ctx context.Context, device store.Device, m message) (*http.Request, error) {
+// requestAs is the message as the push service takes it (RFC 8030, 5), from
+// somebody who can be reached at contact.
+func (s *sender) requestAs(ctx context.Context, device store.Device, m message, contact string) (*http.Request, error) {
 	point, err := decodeKey(device.P256dh)
 	if err != nil {
 		return nil, err
@@ -108,10 +113,6 @@ func (s *sender) request(ctx context.Context, device store.Device, m message) (*
 		return nil, err
 	}
 	endpoint, err := url.Parse(device.Endpoint)
-	if err != nil {
-		return nil, err
-	}
-	contact, err := s.contact()
 	if err != nil {
 		return nil, err
 	}

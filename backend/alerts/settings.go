@@ -141,12 +141,12 @@ func (a *Alerts) tellAgain(p phone, feedings, damp []string, at, now time.Time) 
 		if err != nil {
 			return err
 		}
-		instance, err := a.leftoversInstance(feeding)
+		looks, _, err := a.store.Looks(feeding)
 		if err != nil {
 			return err
 		}
 		if entry.What == husbandry.Feed {
-			again(husbandry.AlertLeftovers, instance, entry.Bin, feeding, entry.Food)
+			again(husbandry.AlertLeftovers, leftoversInstance(feeding, looks), entry.Bin, feeding, entry.Food)
 		}
 	}
 	for _, bin := range damp {

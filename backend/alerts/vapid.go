@@ -50,28 +50,45 @@ func findIdentity(s *store.Store) (*identity, error) {
 		return nil, err
 	}
 	if public == "" || private == "" {
-		made, err := ecdh.P256().GenerateKey(rand.Reader)
+		made, err := newIdentity()
 		if err != nil {
-			return nil, fmt.Errorf("keys for alerts cannot be made: %w", err)
-		}
-		private = base64.RawURLEncoding.EncodeToString(made.Bytes())
-		public = base64.RawURLEncoding.EncodeToString(made.PublicKey().Bytes())
-		if err := s.SetKey(s.App, store.KeyVAPIDPrivate, private); err != nil {
 			return nil, err
 		}
-		if err := s.SetKey(s.App, store.KeyVAPIDPublic, public); err != nil {
+		raw, err := made.key.Bytes()
+		if err != nil {
 			return nil, err
 		}
+		if err := s.SetKey(s.App, store.KeyVAPIDPrivate, base64.RawURLEncoding.EncodeToString(raw)); err != nil {
+			return nil, err
+		}
+		return made, s.SetKey(s.App, store.KeyVAPIDPublic, made.public)
 	}
 	raw, err := decodeKey(private)
 	if err != nil {
 		return nil, fmt.Errorf("the key for alerts does not read: %w", err)
 	}
-	key, err := ecdsa.ParseRawPrivateKey(elliptic.P256(), raw)
+	return identityOf(raw)
+}
+
+func newIdentity() (*identity, error) {
+	made, err := ecdh.P256().GenerateKey(rand.Reader)
+	if err != nil {
+		return nil, fmt.Errorf("keys for alerts cannot be made: %w", err)
+	}
+	return identityOf(made.Bytes())
+}
+
+// identityOf is the identity with a private key of 32 bytes.
+func identityOf(private []byte) (*identity, error) {
+	key, err := ecdsa.ParseRawPrivateKey(elliptic.P256(), private)
 	if err != nil {
 		return nil, fmt.Errorf("the key for alerts is none: %w", err)
 	}
-	return &identity{public: public, key: key, tokens: map[string]token{}}, nil
+	public, err := key.PublicKey.Bytes()
+	if err != nil {
+		return nil, err
+	}
+	return &identity{public: base64.RawURLEncoding.EncodeToString(public), key: key, tokens: map[string]token{}}, nil
 }
 
 // authorization returns the header by which a push service at origin knows

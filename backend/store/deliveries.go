@@ -178,10 +178,18 @@ func (s *Store) TidyDeliveries(before time.Time) error {
 const unstruck = "NOT EXISTS (SELECT 1 FROM logs AS strikes WHERE strikes.struck != '' AND strikes.struck = logs.id)"
 
 // Looks counts how often a feeding was looked at again, struck looks left
-// out.
-func (s *Store) Looks(feeding string) (int, error) {
-	return value[int](s.App.ConcurrentDB(), "SELECT COUNT(*) FROM logs WHERE [[of]] = {:of} AND what = 'leftovers' AND "+unstruck,
-		dbx.Params{"of": feeding})
+// out, and returns when it was for the last time.
+func (s *Store) Looks(feeding string) (count int, last time.Time, err error) {
+	var ats []types.DateTime
+	err = s.App.ConcurrentDB().NewQuery("SELECT at FROM logs WHERE [[of]] = {:of} AND what = 'leftovers' AND " + unstruck + " ORDER BY at DESC").
+		Bind(dbx.Params{"of": feeding}).Column(&ats)
+	if err != nil {
+		return 0, last, fmt.Errorf("store: the looks at %s: %w", feeding, err)
+	}
+	if len(ats) > 0 {
+		last = ats[0].Time()
+	}
+	return len(ats), last, nil
 }
 
 // IsStruck reports whether a stored entry is struck.

@@ -36,6 +36,8 @@ type Trial struct {
 	Clock *clockwork.FakeClock
 	Push  *pushtest.Receiver
 	Dir   string
+	// Outbound is the way to the push services from the next start on.
+	Outbound alerts.Outbound
 }
 
 // Noon is a good time to begin: nothing is quiet and no clock is about to be
@@ -45,7 +47,7 @@ var Noon = time.Date(2026, 5, 28, 10, 0, 0, 0, time.UTC) // 12:00 in Berlin
 // MustStart starts a server at an instant; it ends with the test.
 func MustStart(tb testing.TB, at time.Time) *Trial {
 	tb.Helper()
-	t := &Trial{TB: tb, Clock: clockwork.NewFakeClockAt(at), Push: pushtest.Start(), Dir: tb.TempDir()}
+	t := &Trial{TB: tb, Clock: clockwork.NewFakeClockAt(at), Push: pushtest.Start(), Dir: tb.TempDir(), Outbound: alerts.Outbound{AnyEndpoint: true}}
 	t.Push.Now = t.Clock.Now
 	tb.Cleanup(t.Push.Close)
 	mustLayOut(tb, t.Dir)
@@ -106,7 +108,7 @@ func (t *Trial) MustOpen() {
 	var err error
 	t.Main, err = app.Start(app.Config{
 		DataDir: t.Dir, Addr: "127.0.0.1:0", Clock: t.Clock, Files: files,
-		Log: slog.New(slog.DiscardHandler), Push: alerts.Outbound{AnyEndpoint: true},
+		Log: slog.New(slog.DiscardHandler), Push: t.Outbound,
 	})
 	if err != nil {
 		t.Fatal(err)

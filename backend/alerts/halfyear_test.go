@@ -1,0 +1,193 @@
+package alerts_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"underlog/backend/trial"
+	"underlog/internal/husbandry"
+)
+
+// Nine days of six bins; half a year of sixty is behind the tag verify.
+func TestDaysInASmallRoom(t *testing.T) { live(t, 9, 6) }
+
+// A told names what a message may tell once for each phone.
+type told struct{ endpoint, of string }
+
+// live has a household live with its alerts: two phones, one of which is often
+// without a line, feedings and looks, a server that is restarted, put off and
+// asleep. It holds what was promised: no feeding is told twice to a phone, none
+// is left out that stood at a civil hour, nothing comes in quiet hours.
+func live(t *testing.T, days, many int) {
+	chance := rand.New(rand.NewPCG(11, uint64(days)))
+	zone := zoneOf("Europe/Berlin")
+	start := time.Date(2026, 1, 20, 5, 0, 0, 0, time.UTC) // over the change of the clocks in March
+	phone, bins := room(t, start, "Europe/Berlin", many, map[string]any{"weekly_cap": 70})
+	helper := phone.MustAddHelper("Kim")
+	helpers := helper.MustAllowAlerts().Endpoint
+	helper.MustSetAlerts(map[string]any{"weekly_cap": 70, "quiet_from": "21:00", "quiet_to": "09:00"})
+
+	var offline []husbandry.Entry // written on the phone that has no line
+	type feeding struct {
+		entry   husbandry.Entry
+		settled time.Time // as the server knows it; zero: not yet
+		stood   bool      // due at a civil hour with the server up
+	}
+	fed := map[string]*feeding{}
+	lying := map[string]*feeding{} // by bin
+	seen := map[told]int{}
+	bySort := map[string]int{}
+	read := 0
+	check := func() {
+		messages := phone.Push.Messages()
+		for _, m := range messages[read:] {
+			local := phone.Clock.Now().In(zone)
+			quiet := [2]int{22, 8}
+			if m.Endpoint == helpers {
+				quiet = [2]int{21, 9}
+			}
+			if hour := local.Hour(); hour >= quiet[0] || hour < quiet[1] {
+				t.Errorf("%s: a message came in quiet hours", local)
+			}
+			note := mustRead(t, m)
+			bySort[note.Notification.Data.Sort]++
+			if note.Notification.Data.Sort == "digest" {
+				key := told{m.Endpoint, "digest " + local.Format(time.DateOnly)}
+				if seen[key]++; seen[key] > 1 {
+					t.Errorf("%s: a second digest", local)
+				}
+			}
+		}
+		read = len(messages)
+	}
+	exchange := func(p *trial.Phone, entries ...husbandry.Entry) {
+		p.MustStore(nil, entries...)
+		for _, e := range entries {
+			if e.What == husbandry.Feed {
+				fed[e.ID] = &feeding{entry: e}
+			} else if f := fed[e.Of]; f != nil && f.settled.IsZero() {
+				f.settled = p.Clock.Now()
+			}
+		}
+	}
+	settle := func(f *feeding) husbandry.Entry { return phone.AllGone(f.entry) }
+
+	end := start.Add(time.Duration(days) * 24 * time.Hour)
+	const step = 20 * time.Minute
+	for phone.Clock.Now().Before(end) {
+		now := phone.Clock.Now()
+		local := now.In(zone)
+		switch roll := chance.Float64(); {
+		case roll < 0.01:
+			phone.MustRestart()
+		case roll < 0.013: // off for hours
+			phone.MustClose()
+			phone.Clock.Advance(time.Duration(1+chance.IntN(5)) * time.Hour)
+			phone.MustOpen()
+		case roll < 0.016: // asleep
+			phone.MustAdvance(9 * time.Hour)
+		}
+		// A round in the evening, three times a week and now and then.
+		if minute := local.Hour()*60 + local.Minute(); minute >= 18*60+30 && minute < 18*60+50 && (local.Weekday()%2 == 0 || chance.Float64() < 0.1) {
+			var entries []husbandry.Entry
+			for i, bin := range bins {
+				if f := lying[bin.ID]; f != nil && chance.Float64() < 0.8 {
+					entries = append(entries, settle(f))
+					delete(lying, bin.ID)
+				}
+				if lying[bin.ID] == nil && (i+local.YearDay())%3 == 0 {
+					entries = append(entries, phone.Feed(bin.ID))
+					lying[bin.ID] = &feeding{entry: entries[len(entries)-1]}
+				}
+				if chance.Float64() < 0.3 {
+					entries = append(entries, phone.Log(bin.ID, husbandry.Feel, func(e *husbandry.Entry) { e.Feel = "barely" }),
+						phone.Log(bin.ID, husbandry.Water, func(e *husbandry.Entry) { e.WaterML = 45 }))
+				}
+			}
+			if chance.Float64() < 0.3 { // the cellar has no line tonight
+				offline = append(offline, entries...)
+			} else {
+				exchange(phone, entries...)
+			}
+		}
+		// Somebody looks after an alert, mostly within the day.
+		for bin, f := range lying {
+			if now.Sub(f.entry.At) > 26*time.Hour && chance.Float64() < 0.02 {
+				look := settle(f)
+				delete(lying, bin)
+				if fed[f.entry.ID] == nil {
+					offline = append(offline, look)
+				} else {
+					exchange(phone, look)
+				}
+			}
+		}
+		if len(offline) > 0 && chance.Float64() < 0.05 {
+			exchange(phone, offline...)
+			offline = nil
+		}
+		chores, err := phone.Store.Chores()
+		if err != nil {
+			t.Fatal(err)
+		}
+		phone.MustAdvance(step)
+		check()
+		// What stood before the step and after it, by day, must have been told.
+		after := phone.Clock.Now()
+		if hour := after.In(zone).Hour(); hour >= 10 && hour < 20 {
+			for _, c := range chores {
+				f := fed[c.Of]
+				if c.Chore == husbandry.ChoreLeftovers && f != nil && f.settled.IsZero() && c.Due.Before(after.Add(-step)) && c.Closes.After(after) {
+					f.stood = true
+				}
+			}
+		}
+	}
+	once, missing := 0, 0
+	var rows []struct {
+		Of, Device, State string
+		Times             int
+	}
+	err := phone.Store.App.DB().NewQuery("SELECT [[of]], device, state, COUNT(*) AS times FROM deliveries WHERE sort = 'leftovers' AND state = 'sent' GROUP BY 1, 2, instance").All(&rows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	toldOf := map[string]int{}
+	for _, row := range rows {
+		if row.Times > 1 {
+			t.Errorf("a feeding was told %d times to one phone", row.Times)
+		}
+		toldOf[row.Of]++
+	}
+	for id, f := range fed {
+		switch {
+		case toldOf[id] == 2:
+			once++
+		case f.stood:
+			missing++
+			t.Errorf("the feeding of %s stood by day and was told to %d of 2 phones", f.entry.At.In(zone), toldOf[id])
+		}
+	}
+	if problems := phone.Push.Problems(); len(problems) > 0 {
+		t.Error(problems)
+	}
+	if once == 0 {
+		t.Error("no feeding was told: nothing is shown")
+	}
+	weeks := float64(days) / 7
+	t.Logf("%d days of %d bins: %d feedings, %d told to both phones, %d missing; messages a week and phone: %s",
+		days, many, len(fed), once, missing, perWeek(bySort, 2*weeks))
+}
+
+func perWeek(bySort map[string]int, phoneWeeks float64) string {
+	var parts []string
+	all := 0
+	for _, sort := range []string{"leftovers", "dampness", "digest", "several"} {
+		all += bySort[sort]
+		parts = append(parts, fmt.Sprintf("%s %.1f", sort, float64(bySort[sort])/phoneWeeks))
+	}
+	return fmt.Sprintf("%.1f (%s)", float64(all)/phoneWeeks, strings.Join(parts, ", "))
+}
