@@ -25,7 +25,7 @@ import (
 	"underlog/internal/husbandry"
 )
 
-var rounds = flag.Int("kill.rounds", 8, "how often the server is killed")
+var rounds = flag.Int("kill.rounds", usualRounds, "how often the server is killed")
 
 // built is the real command, built once for all tests.
 var built = sync.OnceValues(func() (string, error) {
@@ -148,7 +148,7 @@ func (p *process) exchange(token string, sheets []husbandry.Sheet, entries []hus
 
 // The real server is killed in the middle of exchanges. What it acknowledged
 // is there, no batch is there by half, every entry has its number, and the
-// database is sound. -kill.rounds=200 is the long form.
+// database is sound. `make verify` kills it 200 times.
 func TestAKilledServerLosesNothingItAcknowledged(t *testing.T) {
 	command, data := mustBuild(t), t.TempDir()
 	seed := uint64(time.Now().UnixNano())

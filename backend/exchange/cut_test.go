@@ -16,10 +16,10 @@ import (
 	"underlog/internal/husbandry"
 )
 
-var every = flag.Int("cut.every", 5, "bytes between one cut and the next; 1 cuts after every byte")
+var every = flag.Int("cut.every", cutEvery, "bytes between one cut and the next; 1 cuts after every byte")
 
-// The line is cut after every single byte of a request, and of an answer: with
-// -cut.every=1, else after every fifth, beginning with another at every run.
+// The line is cut after every single byte of a request, and of an answer: in
+// `make verify`, else after every fifth, beginning with another at every run.
 // Whatever was cut, offering the same again ends with the entry stored once,
 // and the server takes the next request as if nothing had been.
 func TestALineThatIsCutAtEveryByte(t *testing.T) {

@@ -27,7 +27,7 @@ import (
 // A failure prints its seed; -rapid.seed replays it and -rapid.checks runs
 // more than the few of a usual test.
 func TestReplicasAgreeInTheEnd(t *testing.T) {
-	few(t, 10)
+	few(t, replicaChecks)
 	server := trial.MustStart(t, trial.Noon)
 	server.Store.App.Settings().RateLimits.Enabled = false
 	rapid.Check(t, func(r *rapid.T) {

@@ -81,15 +81,20 @@ var insertEntry = func() string {
 }()
 
 func (w *writer) insert(e husbandry.Entry, canonical []byte) error {
-	_, err := w.insertion.Bind(dbx.Params{
+	_, err := w.insertion.Bind(entryRow(e, canonical)).Execute()
+	return err
+}
+
+// entryRow is an entry as its table holds it.
+func entryRow(e husbandry.Entry, canonical []byte) dbx.Params {
+	return dbx.Params{
 		"id": e.ID, "at": dateTime(e.At), "what": e.What, "bin": e.Bin, "by": e.By, "device": e.Device,
 		"feel": e.Feel, "water_ml": e.WaterML, "food": e.Food, "pieces": e.Pieces, "side": e.Side, "cooked": e.Cooked,
 		"of": e.Of, "left": e.Left, "mould": e.Mould, "removed": e.Removed, "leaves": e.Leaves, "handfuls": e.Handfuls,
 		"batch": e.Batch, "substrate": e.Substrate, "mix": e.Mix,
 		"temperature_c": maybe(e.TemperatureC), "humidity_pct": maybe(e.HumidityPct),
 		"struck": e.Struck, "photo": e.Photo, "note": e.Note, "raw": string(canonical),
-	}).Execute()
-	return err
+	}
 }
 
 func maybe(x *float64) any {
@@ -171,10 +176,7 @@ func unpack(sort, id string, raw []byte) (husbandry.Sheet, error) {
 
 // writeSheet writes a sheet, its columns made from its fields.
 func writeSheet(tx core.App, sheet husbandry.Sheet, isNew bool) error {
-	row := dbx.Params{"id": sheet.ID}
-	for _, rule := range husbandry.SheetFields(sheet.Sheet) {
-		row[rule.Name] = columnValue(rule, sheet.Fields[rule.Name].Value)
-	}
+	row := sheetRow(sheet)
 	stamped, err := json.Marshal(sheet.Fields)
 	if err != nil {
 		return err
@@ -187,6 +189,15 @@ func writeSheet(tx core.App, sheet husbandry.Sheet, isNew bool) error {
 		_, err = db.Update(sheet.Sheet, row, dbx.HashExp{"id": sheet.ID}).Execute()
 	}
 	return err
+}
+
+// sheetRow is a sheet's values as its table holds them.
+func sheetRow(sheet husbandry.Sheet) dbx.Params {
+	row := dbx.Params{"id": sheet.ID}
+	for _, rule := range husbandry.SheetFields(sheet.Sheet) {
+		row[rule.Name] = columnValue(rule, sheet.Fields[rule.Name].Value)
+	}
+	return row
 }
 
 // columnValue turns a field's JSON into what its column holds; what is absent

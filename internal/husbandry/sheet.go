@@ -34,6 +34,12 @@ func NextStamp(now time.Time, device string, seen Stamp) Stamp {
 	return Stamp(fmt.Sprintf("%012x-%04x-%s", millis, count, device))
 }
 
+// Readable reports whether s has the form of a stamp.
+func (s Stamp) Readable() bool {
+	_, _, ok := s.clock()
+	return ok
+}
+
 func (s Stamp) clock() (millis, count int64, ok bool) {
 	if !stampPattern.MatchString(string(s)) {
 		return 0, 0, false

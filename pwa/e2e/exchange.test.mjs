@@ -1,6 +1,9 @@
 import assert from 'node:assert/strict'
-import { readFileSync } from 'node:fs'
+import { appendFileSync, cpSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import { test, until } from './runner.mjs'
+import { dist } from './server.mjs'
 
 const DAY = 86_400_000
 
@@ -118,4 +121,183 @@ test('a new phone shows its progress and no forecast until the last 200 days are
   await phone.page.getByRole('button', { name: 'Fetch all of them' }).click()
   await until('everything is here', async () => (await phone.all('entries')).length === made.entries)
   await until('the offer goes', async () => (await phone.meta('load')) === undefined)
+})
+
+/** A room with one bin, everything sent, at the address of the phone. */
+async function begin(house, options) {
+  const server = await house.server(options)
+  const phone = await house.phone(server)
+  await phone.setUp()
+  const bin = await phone.addBin({ name: 'Pied pillbugs' })
+  await phone.allSent()
+  return { server, phone, bin }
+}
+
+async function lookIn(phone, bin) {
+  const sheet = await phone.atStop(bin)
+  await sheet.getByRole('button', { name: 'Looked in, all well', exact: true }).click()
+}
+
+/** Three entries, each from another question of the stop. */
+async function answer(phone, bin) {
+  const sheet = await phone.atStop(bin)
+  await phone.more(sheet)
+  await sheet.getByRole('group', { name: 'Damp side feels' }).getByRole('button', { name: 'dry' }).click()
+  await sheet.getByRole('button', { name: /^Gave / }).click()
+  await phone.feed(sheet, 'Melon')
+}
+
+/** Everything on this device that no server has is in the outbox, and nothing else is. */
+async function mustBeWhole(phone) {
+  const entries = (await phone.all('entries')).filter((entry) => entry.known === 0).map((entry) => entry.id)
+  const waiting = (await phone.all('outbox')).filter((row) => row.sort === 'entry').map((row) => row.id)
+  assert.deepEqual(entries.sort(), waiting.sort())
+  return entries.length
+}
+
+test('a browser that cleared the storage is noticed, and the server gives back what it has', async (house) => {
+  const { server, phone, bin } = await begin(house)
+  await lookIn(phone, bin)
+  await phone.allSent()
+  await server.stop()
+  await answer(phone, bin)
+  await until('they are kept', async () => (await phone.unsent()) === 3)
+  const session = await phone.context.newCDPSession(phone.page)
+  await session.send('Storage.clearDataForOrigin', {
+    origin: server.url,
+    storageTypes: 'indexeddb,cache_storage,service_workers',
+  })
+  await server.start()
+  await phone.page.goto(`${server.url}/?again#/`)
+  await phone.page.getByText('This browser has cleared the records').waitFor()
+  await phone.page.getByText('3 records had not been sent').waitFor()
+  await phone.signIn()
+  await until('it is back', async () => (await phone.all('entries')).length === 1)
+  await phone.page.goto(`${server.url}/#/rack`)
+  await phone.page.getByText('Pied pillbugs').first().waitFor()
+})
+
+test('a full device says so, saves nothing by half, and goes on when there is room', async (house) => {
+  const { server, phone, bin } = await begin(house)
+  // The browser asks for its quota once and then reckons for itself: it has to be small from the start.
+  await phone.close()
+  await phone.open('/sw.js')
+  const session = await phone.context.newCDPSession(phone.page)
+  await session.send('Storage.overrideQuotaForOrigin', { origin: server.url, quotaSize: 1000 })
+  const sheet = await phone.atStop(bin)
+  await sheet.getByRole('button', { name: 'Looked in, all well' }).click()
+  await phone.page
+    .getByText(/The storage of this device is full/)
+    .first()
+    .waitFor()
+  assert.equal((await phone.all('entries')).length, 0)
+  assert.equal(await mustBeWhole(phone), 0)
+  await phone.close()
+  await phone.open()
+  await lookIn(phone, bin)
+  await until('it is kept', async () => (await phone.all('entries')).length === 1)
+  await phone.allSent()
+})
+
+test('a tab that is killed in the middle of writing leaves a record whole or not at all', async (house) => {
+  const { server, phone, bin } = await begin(house)
+  await server.stop()
+  let kept = 0
+  for (const pause of [0, 2, 5, 10, 20, 40]) {
+    const sheet = await phone.atStop(bin)
+    const session = await phone.context.newCDPSession(phone.page)
+    await phone.more(sheet)
+    const tap = sheet.getByRole('button', { name: /^Gave / }).click({ noWaitAfter: true })
+    await Promise.race([tap, phone.page.waitForTimeout(200 + pause)])
+    session.send('Page.crash').catch(() => undefined)
+    const dead = phone.page
+    phone.page = await phone.context.newPage()
+    await tap.catch(() => undefined)
+    await dead.close().catch(() => undefined)
+    await phone.page.goto(`${server.url}/#/rack`)
+    await phone.page.getByText('Pied pillbugs').first().waitFor()
+    const now = await mustBeWhole(phone)
+    assert.ok(now === kept || now === kept + 1, `${now} records after ${kept}`)
+    kept = now
+  }
+  await server.start()
+  await phone.allSent()
+  assert.equal((await server.everything(await phone.meta('token'))).entries.length, kept)
+})
+
+test('a new version that takes over while the outbox is on its way loses and doubles nothing', async (house) => {
+  const files = mkdtempSync(join(tmpdir(), 'underlog-dist-'))
+  cpSync(dist, files, { recursive: true })
+  const { server, phone, bin } = await begin(house, { files })
+  await phone.worker()
+  const { page } = phone
+  await page.reload() // from here on the worker is in charge of the page
+  appendFileSync(join(files, 'sw.js'), '\n// another version\n')
+  await server.stop()
+  await answer(phone, bin)
+  await until('all are kept', async () => (await phone.unsent()) === 3)
+  // The first answers come so late that the page is gone by then.
+  let held = 0
+  await phone.context.route('**/api/underlog/exchange', async (route) => {
+    if (held++ < 2) await new Promise((resolve) => setTimeout(resolve, 4000))
+    const response = await route.fetch().catch(() => null)
+    await (response ? route.fulfill({ response }) : route.abort()).catch(() => undefined)
+  })
+  await server.start()
+  await page.evaluate(async () => (await navigator.serviceWorker.getRegistration()).update())
+  await page.goto(`${server.url}/#/`)
+  await page.evaluate(() => (window.before = true))
+  await page.getByRole('button', { name: 'Use it' }).click()
+  await until('the page has been loaded anew', () =>
+    page.evaluate(() => window.before === undefined).catch(() => false),
+  )
+  await phone.allSent()
+  assert.equal((await server.everything(await phone.meta('token'))).entries.length, 3)
+  assert.equal((await phone.all('entries')).length, 3)
+})
+
+test('unsent records are saved to a file before signing out, and read back in after it', async (house) => {
+  const { server, phone, bin } = await begin(house)
+  const { page } = phone
+  await server.stop()
+  await lookIn(phone, bin)
+  await until('it is kept', async () => (await phone.unsent()) === 1)
+  await page.goto(`${server.url}/#/room`)
+  await page.getByRole('button', { name: 'Sign out of this device' }).click()
+  await page.getByRole('button', { name: 'Sign out of this device' }).click()
+  await page.getByText('1 record is not sent yet').waitFor()
+  const [file] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: 'Save them as a file' }).click(),
+  ])
+  const path = join(tmpdir(), `underlog-unsent-${server.port}.jsonl`)
+  await file.saveAs(path)
+  await page.getByRole('button', { name: 'Sign out all the same' }).click()
+  await until('the device is empty', async () => (await phone.all('outbox')).length === 0)
+  await server.start()
+  await page.goto(`${server.url}/?again#/`)
+  await phone.signIn()
+  await page.goto(`${server.url}/#/room`)
+  await page.getByLabel('Read saved records back in').setInputFiles(path)
+  await page.getByText('1 record taken in').waitFor()
+  rmSync(path)
+  await phone.allSent()
+  assert.equal((await server.everything(await phone.meta('token'))).entries.length, 1)
+})
+
+test('a lost phone is signed out from Room', async (house) => {
+  const { server, phone } = await begin(house)
+  const lost = await house.phone(server)
+  await lost.signIn()
+  await lost.allSent()
+  await phone.page.goto(`${server.url}/#/room`)
+  await phone.page.getByRole('heading', { name: 'Where everybody is signed in' }).waitFor()
+  await phone.page
+    .getByRole('button', { name: /^End the session/ })
+    .first()
+    .click()
+  await phone.page.getByRole('button', { name: 'End it there?' }).click()
+  await phone.page.getByText('Ended. That device has to sign in again.').waitFor()
+  await lost.page.goto(`${server.url}/?again#/`)
+  await lost.page.getByText('Signed out.').first().waitFor()
 })

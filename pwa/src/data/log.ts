@@ -4,6 +4,7 @@ import { checkEntry, checkSheet } from './check'
 import { db, entryOf, entryRow, type OutboxRow } from './db'
 import { newId } from './ids'
 import { merge, nextStamp } from './stamp'
+import { exchange as words } from '../words/en.exchange'
 
 /** The answer to a wish to record something: done, or what is wrong with it. */
 export type Logged<T> = { ok: true; record: T } | { ok: false; problems: Problem[] }
@@ -64,7 +65,7 @@ export async function logAlong(
   const own = entries.flatMap((entry) => checkEntry(entry, now))
   const problems = await findProblems(own, { sheets: [], entries }, now)
   if (problems.length > 0) return { ok: false, problems }
-  await db.write(
+  const full = await write(
     async () => {
       const arrived = await db.nextArrival()
       await db.entries.bulkPut(entries.map((entry) => entryRow(entry, { arrived, known: 0 })))
@@ -73,7 +74,28 @@ export async function logAlong(
     },
     ...more.tables,
   )
-  return { ok: true, record: entries }
+  return full ?? { ok: true, record: entries }
+}
+
+/** Writes all of it or nothing; a device that is full says so instead of failing. */
+async function write(
+  work: () => Promise<void>,
+  ...tables: Table[]
+): Promise<{ ok: false; problems: Problem[] } | null> {
+  try {
+    await db.write(work, ...tables)
+    return null
+  } catch (error) {
+    if (!isFull(error)) throw error
+    return { ok: false, problems: [{ field: words.storage, value: 'full', accepted: words.storageFull }] }
+  }
+}
+
+/** Dexie wraps what the browser says about a full disk, sometimes twice. */
+function isFull(error: unknown): boolean {
+  const { name, message, inner } = (error ?? {}) as { name?: string; message?: string; inner?: unknown }
+  if (name === 'QuotaExceededError' || /QuotaExceeded/i.test(message ?? '')) return true
+  return inner !== undefined && inner !== error && isFull(inner)
 }
 
 /** Voids an entry (also how a tap is undone). Striking twice is harmless. */
@@ -118,7 +140,7 @@ async function writeSheet(
   const draft = stamped(sort, id, fields, nextStamp(now, device, ''))
   const problems = await findProblems(own, { sheets: [draft], entries: [] }, now)
   if (problems.length > 0) return { ok: false, problems }
-  await db.write(async () => {
+  const full = await write(async () => {
     const arrived = await db.nextArrival()
     const stamp = nextStamp(now, device, (await db.get('stamp')) ?? '')
     const sheet = stamped(sort, id, fields, stamp)
@@ -127,7 +149,7 @@ async function writeSheet(
     await db.outbox.add(waiting('sheet', sheet, correction))
     await db.set({ stamp })
   })
-  return { ok: true, record: id }
+  return full ?? { ok: true, record: id }
 }
 
 /** Sends a refused record again as it is (the server may know its bin by now). */

@@ -107,6 +107,7 @@ async function loaded(load: Load | undefined, answer: Answer): Promise<void> {
 
 async function settle(rows: OutboxRow[], verdicts: Verdict[], generation: number): Promise<void> {
   const byId = new Map(verdicts.map((verdict) => [verdict.id, verdict]))
+  const settled: OutboxRow[] = []
   for (const row of rows) {
     const verdict = byId.get(row.id)
     if (!verdict) continue // not mentioned: it stays and is offered again
@@ -117,11 +118,13 @@ async function settle(rows: OutboxRow[], verdicts: Verdict[], generation: number
         problems: problems ?? [],
         sentence: sentence ?? '',
       })
-      continue
-    }
-    await db.outbox.delete(row.position)
-    if (row.sort === 'entry') await db.entries.update(row.id, { known: generation })
-    else await db.sheets.update([(row.record as Sheet).sheet, row.id], { known: generation })
+    } else settled.push(row)
+  }
+  await db.outbox.bulkDelete(settled.map((row) => row.position))
+  const entries = await db.entries.bulkGet(settled.filter((row) => row.sort === 'entry').map((row) => row.id))
+  await db.entries.bulkPut(entries.flatMap((entry) => (entry ? [{ ...entry, known: generation }] : [])))
+  for (const { sort, record } of settled) {
+    if (sort === 'sheet') await db.sheets.update([(record as Sheet).sheet, record.id], { known: generation })
   }
 }
 

@@ -113,10 +113,8 @@ async function nextPage(most: number): Promise<{ request: Request; rows: OutboxR
     const measured = Math.abs(Date.now() - (meta.measuredAt ?? 0)) < MEASURE_EVERY_MS
     // A server that came back from an older copy is read first: what waits may name what it lost.
     const rows = measured && !meta.reoffer ? await take(most) : []
-    for (const row of rows) {
-      row.attempts += 1
-      await db.outbox.update(row.position, { attempts: row.attempts })
-    }
+    for (const row of rows) row.attempts += 1
+    await db.outbox.bulkPut(rows)
     const request: Request = {
       protocol: PROTOCOL,
       device: meta.device ?? '',

@@ -4,10 +4,13 @@ import { flat } from '../data/stamp'
 import { deviceId } from '../data/log'
 import type { Person, Room, Session } from '../types'
 import { room, session } from '../data/stores'
+import { forgetSurvey } from '../engine/kept'
 import { disallowAlerts } from './alerts'
 import { go } from './courier'
 import { countWaiting } from './exchange'
+import { forgetWhatIsHeld } from './keeping'
 import { Away, call, Refusal } from './server'
+import { endSession } from './sessions'
 
 export { Away, Refusal } from './server'
 
@@ -38,7 +41,7 @@ export async function setUp(wish: {
   units: 'us' | 'metric'
 }): Promise<Session> {
   const answer = await call<SignedIn>('/api/underlog/setup', { method: 'POST', body: wish, token: null })
-  if (await holdsExample()) await db.empty()
+  if (await holdsExample()) await emptyDevice()
   return take(answer)
 }
 
@@ -53,7 +56,7 @@ export async function lookAroundExample(wish: {
   }
   const call_ = { method: 'POST', body: wish, token: null, timeoutMs: 60_000 } as const
   const answer = await call<SignedIn>('/api/underlog/example', call_)
-  await db.empty()
+  await emptyDevice()
   return take(answer)
 }
 
@@ -100,7 +103,7 @@ async function makeRoomFor(person: Person): Promise<void> {
       `This device still holds ${unsent} unsent ${unsent === 1 ? 'record' : 'records'} of ${before.name}. Save them to a file and sign out first.`,
     )
   }
-  await db.empty()
+  await emptyDevice()
 }
 
 async function take({ token, record }: SignedIn): Promise<Session> {
@@ -142,25 +145,23 @@ export async function signOut(sure = false): Promise<{ done: boolean; unsent: nu
   const unsent = await db.outbox.count()
   if (unsent > 0 && !sure) return { done: false, unsent }
   await disallowAlerts().catch(() => undefined) // without signal the server drops the dead subscription by itself
-  await db.empty()
+  await endSession('here').catch(() => undefined) // as above: the owner can end it from another device
+  await emptyDevice()
   return { done: true, unsent }
+}
+
+/** Nothing of one room is left for the next. */
+async function emptyDevice(): Promise<void> {
+  await db.empty()
+  await forgetSurvey()
+  forgetWhatIsHeld()
 }
 
 /** Removes the example household, on the server and here. */
 export async function removeExample(): Promise<void> {
   await call('/api/underlog/example', { method: 'DELETE', timeoutMs: 60_000 })
   await disallowAlerts().catch(() => undefined)
-  await db.empty()
-}
-
-/** The unsent records as a file to keep: JSON lines, one record each, entries as in the book. */
-export async function saveUnsent(): Promise<Blob> {
-  const rows = await db.outbox.toArray()
-  const lines = rows.map((row) => JSON.stringify({ type: row.sort, ...row.record }))
-  return new Blob(
-    lines.map((line) => `${line}\n`),
-    { type: 'application/jsonl' },
-  )
+  await emptyDevice()
 }
 
 /** The book of the room as a file, from the server (owner). */

@@ -5,6 +5,7 @@ import { withdrawSettled } from '../data/told'
 import { confirmAlerts, sendSnoozes } from './alerts'
 import { go } from './courier'
 import { wantOlder } from './exchange'
+import { noteWhatIsHeld } from './keeping'
 import { listen } from './nudge'
 import { watchPhotos } from './photos'
 import { prolong } from './session'
@@ -30,6 +31,7 @@ export function start(): void {
   void prolong()
   keepWhatIsLogged()
   withdrawWhatIsSettled()
+  noteWhatIsHeld()
   window.addEventListener('online', () => void sendSnoozes().catch(() => undefined))
 }
 

@@ -3,7 +3,7 @@ import { merge } from '../data/stamp'
 import type { Answer, Request, Verdict } from '../sync/apply'
 import type { Entry, Sheet } from '../types'
 
-type Fault = 'answer lost' | 'request lost' | 'hang' | number | 'portal page' | 'answer cut off'
+export type Fault = 'answer lost' | 'request lost' | 'hang' | number | 'portal page' | 'answer cut off'
 
 /** An exchange in memory, after the contract, with faults to order. */
 export class FakeServer {

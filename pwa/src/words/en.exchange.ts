@@ -24,6 +24,34 @@ export const exchange = {
   firstLoadProgress: (got: number, total: number) =>
     total > 0 ? `${got.toLocaleString('en')} of ${total.toLocaleString('en')} entries` : 'Asking the server…',
 
+  littleRoom: (bytes: number) =>
+    `This device is nearly full: about ${Math.max(1, Math.round(bytes / 1e6))} MB are left for Underlog. Free some space, or new entries cannot be kept.`,
+  storage: 'The storage of this device',
+  storageFull: 'free some space on it and log this again; nothing was saved',
+
+  cleared: (name: string) =>
+    `This browser has cleared the records that Underlog kept on this device for ${name}. Everything that was sent is on the server: sign in and it comes back.`,
+  clearedUnsent: (n: number) =>
+    `${count(n, 'record', 'records')} had not been sent. If you saved them to a file, read it in under Room after signing in.`,
+
+  readUnsent: 'Read saved records back in',
+  readUnsentHelp: 'A file that this app saved before it was signed out.',
+  readUnsentDone: (taken: number, already: number) =>
+    `${count(taken, 'record', 'records')} taken in${already > 0 ? `, ${already} were here already` : ''}.`,
+  readUnsentProblems: (n: number) => `${count(n, 'line is', 'lines are')} not right and left out:`,
+  readUnsentLine: (line: number, sentence: string) => `Line ${line}: ${sentence}`,
+
+  sessions: 'Where you are signed in',
+  sessionsAll: 'Where everybody is signed in',
+  sessionsHelp: 'Ending a session leaves the records on that device and asks for the password again.',
+  sessionsAway: 'The server does not answer: it keeps the list.',
+  sessionHere: 'this device',
+  sessionSeen: (at: string) => `last seen ${at}`,
+  sessionEnd: 'End',
+  sessionEndOf: (what: string) => `End the session: ${what}`,
+  sessionSure: 'End it there?',
+  sessionEnded: 'Ended. That device has to sign in again.',
+
   older: (left: number) =>
     `${left.toLocaleString('en')} older ${left === 1 ? 'entry is' : 'entries are'} on the server and not on this device.`,
   olderPage: 'Fetch older entries',

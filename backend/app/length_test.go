@@ -1,0 +1,5 @@
+//go:build !verify
+
+package app_test
+
+const flips = 12

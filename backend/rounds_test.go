@@ -1,0 +1,5 @@
+//go:build !verify
+
+package main_test
+
+const usualRounds = 8
