@@ -63,7 +63,7 @@ func TestLeftovers(t *testing.T) {
 	for _, clearOut := range []bool{false, true} {
 		cfgs := MustConfigs(t, TuningRoom, 2)
 		for i := range cfgs {
-			cfgs[i].Feeding, cfgs[i].ClearOut = true, clearOut
+			cfgs[i].Bins, cfgs[i].Feeding, cfgs[i].ClearOut = testBins, true, clearOut
 		}
 		var rows []Row
 		for _, policy := range []struct {

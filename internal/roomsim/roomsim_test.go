@@ -50,6 +50,9 @@ func TestBaselines(t *testing.T) {
 
 func testBaselines(t *testing.T, room string) {
 	cfgs := MustConfigs(t, room, 2)
+	for i := range cfgs {
+		cfgs[i].Bins = testBins
+	}
 	rows := []Row{
 		{"twice a week", RunSeasons(cfgs, func() Keeper { return TwiceAWeek() })},
 		{"twice a week, plain doses", RunSeasons(cfgs, func() Keeper {

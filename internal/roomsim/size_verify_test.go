@@ -1,0 +1,5 @@
+//go:build verify
+
+package roomsim
+
+const testBins = 60
