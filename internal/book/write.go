@@ -3,6 +3,7 @@ package book
 import (
 	"bufio"
 	"encoding/json"
+	"fmt"
 	"io"
 	"sort"
 	"time"
@@ -23,6 +24,9 @@ func Write(w io.Writer, b *Book) error {
 	header := map[string]any{"type": "book", "version": Version, "time_zone": b.TimeZone}
 	if !b.At.IsZero() {
 		header["at"] = b.At.Format(time.RFC3339)
+	}
+	if photos := countPhotos(b.Entries); photos > 0 {
+		header["photos"] = fmt.Sprintf("%d entries name photos by the SHA-256 of their JPEG files, which are not in this book", photos)
 	}
 	if err := encoder.Encode(header); err != nil {
 		return err
@@ -62,6 +66,16 @@ func Write(w io.Writer, b *Book) error {
 		}
 	}
 	return out.Flush()
+}
+
+func countPhotos(entries []husbandry.Entry) int {
+	count := 0
+	for _, entry := range entries {
+		if entry.What == husbandry.Photo {
+			count++
+		}
+	}
+	return count
 }
 
 func untouchedSeed(sheet husbandry.Sheet) bool {

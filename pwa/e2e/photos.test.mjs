@@ -1,5 +1,9 @@
 import assert from 'node:assert/strict'
 import { createHash } from 'node:crypto'
+import { AxeBuilder } from '@axe-core/playwright'
+import { mkdtempSync, rmSync, truncateSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import { test, until } from './runner.mjs'
 
 /** An abstract picture, made in the page: wide, red on the left and blue on the right, with noise so that it has some size. */
@@ -188,4 +192,110 @@ test('a photo survives the server stopped in the middle and the app loaded anew,
       .evaluate((img) => img.naturalHeight === 1600)
       .catch(() => false),
   )
+})
+
+test('photos at a stop, with an entry, then and now, and struck', async (house) => {
+  const server = await house.server()
+  const phone = await house.phone(server)
+  await phone.setUp()
+  const bin = await phone.addBin({ name: 'Pied pillbugs' })
+  const { page } = phone
+
+  // At a stop: of the bin, and with what was just logged there. The same photo for both.
+  const sheet = await phone.atStop(bin)
+  await sheet.getByRole('button', { name: 'Looked in, all well' }).click()
+  const same = withExif(await picture(page, { width: 300, height: 200 }), '2025:05:01 10:00:00')
+  await sheet.getByRole('button', { name: 'Add a photo to: Looked in, all well' }).waitFor()
+  await choose(sheet.locator('.look'), file(same))
+  await until('it is kept', async () => (await phone.all('photos')).length === 1)
+  await phone.more(sheet)
+  await choose(sheet.getByRole('group', { name: 'Photos' }), file(same))
+  await until('both entries are kept', async () => (await phone.all('entries')).length === 3)
+  await choose(
+    sheet.getByRole('group', { name: 'Photos' }),
+    file(await picture(page, { width: 300, height: 200, seed: 9 })),
+  )
+  await until('one picture for two entries', async () => (await phone.all('photos')).length === 2)
+  await until('all are sent', async () => (await phone.all('photos')).every((row) => row.state === 'sent'))
+  const { entries } = await server.everything(await phone.meta('token'))
+  const look = entries.find((entry) => entry.what === 'look')
+  assert.equal(entries.filter((entry) => entry.what === 'photo' && entry.of === look.id).length, 1)
+  assert.equal(new Set(entries.filter((entry) => entry.photo).map((entry) => entry.photo)).size, 2)
+
+  const folder = mkdtempSync(join(tmpdir(), 'underlog-large-'))
+  const large = join(folder, 'large.jpg')
+  writeFileSync(large, '')
+  truncateSync(large, 50_000_000)
+
+  // What is no photo, each in a sentence, and nothing of it kept.
+  await page.goto(`${server.url}/#/bin/${bin}`)
+  const part = page.locator('section', { has: page.getByRole('heading', { name: 'Photos' }) })
+  const before = (await phone.all('entries')).length
+  for (const [bad, sentence] of [
+    [file(Buffer.alloc(0)), /that file is empty/],
+    [file(Buffer.from('no picture'), 'notes.jpg'), /cannot open that file as a picture/],
+    [
+      file(
+        Buffer.concat([Buffer.from([0, 0, 0, 24]), Buffer.from('ftypheic'), Buffer.alloc(99)]),
+        'a.heic',
+        'image/heic',
+      ),
+      /cannot open HEIC/,
+    ],
+    [large, /50\u00a0MB. Choose one of at most/],
+  ]) {
+    await choose(part, bad)
+    await part.getByRole('alert').filter({ hasText: sentence }).waitFor()
+  }
+  assert.equal((await phone.all('entries')).length, before)
+  assert.equal((await phone.all('photos')).length, 2)
+
+  rmSync(folder, { recursive: true })
+
+  // Then and now, by keyboard.
+  await part.getByRole('button', { name: 'Then and now' }).press('Enter')
+  const compare = part.getByRole('group', { name: 'Then and now' })
+  await compare
+    .getByRole('img', { name: /1 May 2025/ })
+    .first()
+    .waitFor()
+  await compare.getByLabel('Then', { exact: true }).waitFor()
+  await compare.getByRole('button', { name: 'Slide over' }).press('Enter')
+  const slider = compare.getByRole('slider', { name: 'How much of then is shown' })
+  await slider.press('End')
+  assert.equal(await slider.getAttribute('aria-valuetext'), 'Then on the left 100\u00a0%, now on the right')
+  for (const light of ['day', 'dusk', 'red']) {
+    await page.evaluate((light) => (document.documentElement.dataset.light = light), light)
+    const { violations } = await new AxeBuilder({ page }).analyze()
+    assert.deepEqual(
+      violations.map(({ id, nodes }) => `${id}: ${nodes[0].html}`),
+      [],
+      light,
+    )
+  }
+
+  // A struck photo is shown no more, anywhere; its line stays.
+  await part
+    .getByRole('button', { name: /Look at: .*1 May 2025/ })
+    .first()
+    .click()
+  await page.getByRole('button', { name: 'Strike this photo' }).click()
+  await page.getByRole('button', { name: 'Strike this photo' }).click()
+  await until('it is struck', async () =>
+    (await phone.all('entries')).some((entry) => entry.what === 'strike'),
+  )
+  await phone.allSent()
+  await page.goto(`${server.url}/#/notebook`)
+  await page.getByText('Struck: the picture is gone.').first().waitFor()
+
+  // Signing out with a photo that nobody else has warns first.
+  await server.stop()
+  await page.goto(`${server.url}/#/bin/${bin}`)
+  await choose(part, file(await picture(page, { width: 300, height: 200, seed: 5 })))
+  await page.getByText('Photo kept on this device').first().waitFor()
+  await page.goto(`${server.url}/#/room`)
+  await page
+    .getByText(/1 photo waits on this device/)
+    .first()
+    .waitFor()
 })

@@ -92,7 +92,7 @@ async function write(
 }
 
 /** Dexie wraps what the browser says about a full disk, sometimes twice. */
-function isFull(error: unknown): boolean {
+export function isFull(error: unknown): boolean {
   const { name, message, inner } = (error ?? {}) as { name?: string; message?: string; inner?: unknown }
   if (name === 'QuotaExceededError' || /QuotaExceeded/i.test(message ?? '')) return true
   return inner !== undefined && inner !== error && isFull(inner)

@@ -6,13 +6,15 @@ import { limits } from './limits'
 import { log, strike } from './log'
 import {
   dropPhoto,
+  countUnsentPhotos,
   forgetStruck,
-  isFull,
   keepPhoto,
   makeRoom,
   onTheWay,
   photosByEntry,
   photosOf,
+  takePhoto,
+  unsentPhotos,
 } from './photos'
 import { nameOf, type Picture } from './picture'
 
@@ -154,10 +156,20 @@ describe('room on the device', () => {
     expect((await db.pictures.toArray()).map((one) => one.name)).toEqual(['mine'])
     expect(limits.photos.cache_bytes).toBeGreaterThan(limits.photos.most_bytes)
   })
+})
 
-  it('is told from other failures', () => {
-    expect(isFull(full())).toBe(true)
-    expect(isFull(Object.assign(new Error(), { name: 'AbortError', inner: full() }))).toBe(true)
-    expect(isFull(new Error('lost'))).toBe(false)
-  })
+it('photos that nobody else has are counted, saved as text and read back', async () => {
+  const picture = await mustPicture(65, 9000)
+  await keepPhoto(picture, {})
+  expect(await countUnsentPhotos()).toBe(1)
+  const [saved] = await unsentPhotos()
+  expect(saved).toEqual({ name: picture.name, jpeg: btoa('A'.repeat(9000)) })
+  await db.photos.update(picture.name, { state: 'sent' })
+  expect(await countUnsentPhotos()).toBe(0)
+  await Promise.all([db.photos.clear(), db.pictures.clear()])
+  expect(await takePhoto({ ...saved!, name: 'ab'.repeat(32) })).toBe(false)
+  expect(await takePhoto({ ...saved!, jpeg: '%' })).toBe(false)
+  expect(await db.photos.count()).toBe(0)
+  expect(await takePhoto(saved!)).toBe(true)
+  expect(await unsentPhotos()).toEqual([saved])
 })

@@ -2,12 +2,13 @@
 import { derived, type Readable } from 'svelte/store'
 import { Dexie } from 'dexie'
 import type { Entry, LoggedEntry } from '../types'
+import { exchange } from '../words/en.exchange'
 import { photos as words } from '../words/en.photos'
 import { db, entryOf, type EntryRow, type PhotoRow, type PictureRow } from './db'
 import { limits } from './limits'
 import { live } from './live'
 import { logAlong, strike, type Logged } from './log'
-import { Unfit, type Picture } from './picture'
+import { nameOf, Unfit, type Picture } from './picture'
 
 /** An entry that names a photo. */
 export type PhotoEntry = LoggedEntry & { photo: string }
@@ -25,20 +26,16 @@ export async function keepPhoto(
       tables: [db.photos, db.pictures],
       write: () => put(picture),
     })
-  let done: Logged<Entry[]>
-  try {
-    done = await write().catch(async (error: unknown) => {
-      if (!isFull(error)) throw error
-      await makeRoom(0) // what can be fetched again goes first
-      return write()
-    })
-  } catch (error) {
-    throw isFull(error) ? new Unfit(words.noRoom) : error
+  let done = await write()
+  if (isDeviceFull(done)) {
+    await makeRoom(0) // what can be fetched again goes first
+    done = await write()
   }
+  if (isDeviceFull(done)) throw new Unfit(words.noRoom)
   return done.ok ? { ok: true, record: done.record[0]! } : done
 }
 
-async function put({ name, full, small }: Picture): Promise<void> {
+async function put({ name, full, small }: Pick<Picture, 'name' | 'full' | 'small'>): Promise<void> {
   const before = await db.photos.get(name)
   await db.photos.put({
     name,
@@ -54,10 +51,8 @@ async function put({ name, full, small }: Picture): Promise<void> {
   await db.pictures.bulkPut([row('full', full), row('small', small)])
 }
 
-/** Whether a failed write says that there is no room on this device. */
-export function isFull(error: unknown): boolean {
-  const { name, inner } = (error ?? {}) as { name?: string; inner?: unknown }
-  return name === 'QuotaExceededError' || (inner !== undefined && inner !== null && isFull(inner))
+function isDeviceFull(done: Logged<unknown>): boolean {
+  return !done.ok && done.problems.some((problem) => problem.field === exchange.storage)
 }
 
 /** Takes pictures that can be fetched again from this device, the longest unused first, until they fit into so many bytes. */
@@ -167,4 +162,43 @@ export async function sendAgain(name: string): Promise<void> {
 export async function dropPhoto(name: string): Promise<void> {
   for (const entry of await unstruck(name)) await strike(entry.id)
   await forgetStruck()
+}
+
+/** How many photos this device alone has. */
+export function countUnsentPhotos(): Promise<number> {
+  return db.photos.where('state').anyOf('waiting', 'refused').count()
+}
+
+/** A photo as text: jpeg is its bytes in base64. */
+export interface SavedPhoto {
+  name: string
+  jpeg: string
+}
+
+/** The photos that this device alone has, for a file to keep. */
+export async function unsentPhotos(): Promise<SavedPhoto[]> {
+  const names = await db.photos.where('state').anyOf('waiting', 'refused').primaryKeys()
+  const rows = await db.pictures.bulkGet(names.map((name): [string, string] => [name, 'full']))
+  return rows.flatMap((row) => (row ? [{ name: row.name, jpeg: base64(new Uint8Array(row.data)) }] : []))
+}
+
+/** Takes a saved photo in, to be sent with the entry that names it; false where its bytes are not what its name says. */
+export async function takePhoto({ name, jpeg }: SavedPhoto): Promise<boolean> {
+  let full: Uint8Array<ArrayBuffer>
+  try {
+    full = Uint8Array.from(atob(jpeg), (letter) => letter.charCodeAt(0))
+  } catch {
+    return false
+  }
+  if ((await nameOf(full)) !== name) return false
+  await db.transaction('rw', db.photos, db.pictures, () => put({ name, full, small: full }))
+  return true
+}
+
+function base64(bytes: Uint8Array): string {
+  let text = ''
+  // A call takes only so many arguments.
+  for (let at = 0; at < bytes.length; at += 8192)
+    text += String.fromCharCode(...bytes.subarray(at, at + 8192))
+  return btoa(text)
 }

@@ -1,6 +1,7 @@
 /** Pictures to look at: from this device, or fetched when somebody wants to see them. */
 import { db, type PictureRow } from '../data/db'
-import { isFull, makeRoom } from '../data/photos'
+import { isFull } from '../data/log'
+import { makeRoom } from '../data/photos'
 import { nameOf } from '../data/picture'
 import { PHOTOS_ROUTE } from './photos'
 

@@ -2,6 +2,7 @@ import type { Readable } from 'svelte/store'
 import { db } from '../data/db'
 import { flat } from '../data/stamp'
 import { deviceId } from '../data/log'
+import { countUnsentPhotos } from '../data/photos'
 import type { Person, Room, Session } from '../types'
 import { room, session } from '../data/stores'
 import { forgetSurvey } from '../engine/kept'
@@ -97,7 +98,7 @@ export async function signInByCode(code: string): Promise<Session> {
 async function makeRoomFor(person: Person): Promise<void> {
   const { person: before, people = [] } = await db.getAll('person', 'people')
   if (!before || before.id === person.id || people.some((one) => one.id === person.id)) return
-  const unsent = (await holdsExample()) ? 0 : await countWaiting()
+  const unsent = (await holdsExample()) ? 0 : (await countWaiting()) + (await countUnsentPhotos())
   if (unsent > 0) {
     throw new Refusal(
       `This device still holds ${unsent} unsent ${unsent === 1 ? 'record' : 'records'} of ${before.name}. Save them to a file and sign out first.`,
@@ -142,7 +143,7 @@ async function holdsExample(): Promise<boolean> {
  * aside) it does nothing and answers how many there are, unless sure.
  */
 export async function signOut(sure = false): Promise<{ done: boolean; unsent: number }> {
-  const unsent = await db.outbox.count()
+  const unsent = (await db.outbox.count()) + (await countUnsentPhotos())
   if (unsent > 0 && !sure) return { done: false, unsent }
   await disallowAlerts().catch(() => undefined) // without signal the server drops the dead subscription by itself
   await endSession('here').catch(() => undefined) // as above: the owner can end it from another device

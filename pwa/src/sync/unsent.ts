@@ -2,13 +2,17 @@ import { checkEntry, checkSheet, sentence } from '../data/check'
 import { db, entryRow } from '../data/db'
 import { correctedNow } from '../data/clock'
 import { waiting } from '../data/log'
+import { takePhoto, unsentPhotos, type SavedPhoto } from '../data/photos'
 import { merge } from '../data/stamp'
 import type { Entry, Sheet } from '../types'
 
 /** The unsent records as a file to keep: JSON lines, one record each, entries as in the book. */
 export async function saveUnsent(): Promise<Blob> {
   const rows = await db.outbox.orderBy('position').toArray()
-  const lines = rows.map((row) => JSON.stringify({ type: row.sort, ...row.record }))
+  const lines = [
+    ...rows.map((row) => JSON.stringify({ type: row.sort, ...row.record })),
+    ...(await unsentPhotos()).map((photo) => JSON.stringify({ type: 'photo', ...photo })),
+  ]
   return new Blob(
     lines.map((line) => `${line}\n`),
     { type: 'application/jsonl' },
@@ -32,6 +36,11 @@ export async function readUnsent(file: Blob): Promise<TakenIn> {
   const sound: (Entry | Sheet)[] = []
   for (const [i, line] of text.split('\n').entries()) {
     if (line.trim() === '') continue
+    const photo = photoOf(line)
+    if (photo) {
+      if (!(await takePhoto(photo))) found.problems.push({ line: i + 1, sentence: 'Its photo is damaged.' })
+      continue
+    }
     const record = parse(line, now)
     if (typeof record === 'string') found.problems.push({ line: i + 1, sentence: record })
     else sound.push(record)
@@ -50,6 +59,15 @@ export async function readUnsent(file: Blob): Promise<TakenIn> {
     }
   })
   return found
+}
+
+function photoOf(line: string): SavedPhoto | null {
+  try {
+    const { type, name, jpeg } = JSON.parse(line) as Record<string, unknown>
+    return type === 'photo' ? { name: String(name), jpeg: String(jpeg) } : null
+  } catch {
+    return null
+  }
 }
 
 /** The record of a line, or what is wrong with it. */

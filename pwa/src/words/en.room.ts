@@ -65,7 +65,8 @@ export const roomPage = {
   signOutAnyway: 'Sign out all the same',
 
   book: 'The room as a file',
-  bookHelp: 'One text file with everything: bins, foods, kinds, entries.',
+  bookHelp:
+    'One text file with everything: bins, foods, kinds, entries. Photos are named in it; the pictures stay on the server.',
   export: 'Save the book',
   import: 'Read a book in',
   importHelp: 'First it is only checked; nothing is changed until you say so.',
