@@ -12,7 +12,6 @@ import (
 
 	"github.com/pocketbase/pocketbase/apis"
 	"github.com/pocketbase/pocketbase/core"
-	"rsc.io/qr"
 
 	"underlog/backend/store"
 )
@@ -29,21 +28,14 @@ type wish struct {
 	Origin string `json:"origin"` // where the screen that shows the code got the app from
 }
 
-// An answer is a code and its picture. Where phones cannot reach this server
-// the link is empty.
+// An answer is a code, and the addresses that a phone opens. Where phones
+// cannot reach this server they are empty.
 type answer struct {
-	Code  string   `json:"code"`
-	Until string   `json:"until"`
-	Name  string   `json:"name"`
-	Link  string   `json:"link"`
-	Rows  []string `json:"rows"` // of the QR code of the link, 1 is dark
-	Guide *picture `json:"guide,omitempty"`
-}
-
-// A picture is a link that is opened first, and its QR code.
-type picture struct {
-	Link string   `json:"link"`
-	Rows []string `json:"rows"`
+	Code  string `json:"code"`
+	Until string `json:"until"`
+	Name  string `json:"name"`
+	Link  string `json:"link"`
+	Guide string `json:"guide"` // of a phone that does not trust this home yet, empty where that is not needed
 }
 
 // offer makes a code.
@@ -67,19 +59,8 @@ func (r *Routes) offer(e *core.RequestEvent) error {
 	if origin := reachable(w.Origin); origin != "" {
 		base = origin
 	}
-	var err error
 	if base != "" {
-		a.Link = base + "/#/pair/" + code
-		a.Rows, err = rows(a.Link)
-	}
-	if base != "" && guide != "" {
-		a.Guide = &picture{Link: guide}
-		var guideErr error
-		a.Guide.Rows, guideErr = rows(guide)
-		err = errors.Join(err, guideErr)
-	}
-	if err != nil {
-		return err
+		a.Link, a.Guide = base+"/#/pair/"+code, guide
 	}
 	return e.JSON(http.StatusCreated, a)
 }
@@ -123,25 +104,6 @@ func reachable(origin string) string {
 		return ""
 	}
 	return parsed.Scheme + "://" + parsed.Host
-}
-
-func rows(text string) ([]string, error) {
-	code, err := qr.Encode(text, qr.M)
-	if err != nil {
-		return nil, err
-	}
-	lines := make([]string, code.Size)
-	for y := range lines {
-		line := make([]byte, code.Size)
-		for x := range line {
-			line[x] = '0'
-			if code.Black(x, y) {
-				line[x] = '1'
-			}
-		}
-		lines[y] = string(line)
-	}
-	return lines, nil
 }
 
 // show tells the screen that shows a code what became of it.

@@ -91,7 +91,7 @@ export class Firefox {
         if (!Array.isArray(message)) continue // its greeting
         const [, number, error, value] = message
         const { resolve, reject } = this.#calls.get(number)
-        if (error) reject(new Error(error.message))
+        if (error) reject(new Error(`${error.error}: ${error.message}`))
         else resolve(value)
       }
     })
@@ -183,13 +183,18 @@ export class Firefox {
     )
   }
 
-  /** Presses a button of the first alert: the browser passes it on as the person's own click. */
-  pressAlert(title) {
-    return this.browser((title) => {
-      const [{ alert, listener }] = window.shownAlerts.values()
-      const action = [...alert.actions].find((one) => one.title === title)
-      listener.observe(action, 'alertclickcallback', alert.cookie)
-    }, title)
+  /** Presses a button of an alert: the browser passes it on as the person's own click. */
+  pressAlert(alertTitle, button) {
+    return this.browser(
+      (alertTitle, button) => {
+        const shown = [...window.shownAlerts.values()]
+        const { alert, listener } = shown.find((one) => one.alert.title === alertTitle)
+        const action = [...alert.actions].find((one) => one.title === button)
+        listener.observe(action, 'alertclickcallback', alert.cookie)
+      },
+      alertTitle,
+      button,
+    )
   }
 
   /** Trusts an authority, given as the base64 of its certificate, to vouch for servers. */

@@ -20,6 +20,7 @@ mkdirSync(results, { recursive: true })
 execFileSync('go', ['build', '-o', `${results}apptest`, './backend/apptest'], { cwd: root, stdio: 'inherit' })
 
 await import('./firefox.test.mjs')
+await import('./home.test.mjs')
 await import('./pairing.test.mjs')
 await import('./room.test.mjs')
 await import('./offline.test.mjs')

@@ -1,13 +1,12 @@
 import { call } from './server'
 
-/** A code that lets one device in, and what to draw of it: rows of 0 and 1, 1 is dark. */
+/** A code that lets one device in. */
 export interface Code {
   code: string
   until: string
   name: string // who is signed in by it
   link: string // empty where phones cannot reach the server
-  rows: string[] | null
-  guide?: { link: string; rows: string[] } // what a phone opens first that does not trust this home yet
+  guide: string // what a phone opens first that does not trust this home yet, empty where that is not needed
 }
 
 const ROUTE = '/api/underlog/pairing'
