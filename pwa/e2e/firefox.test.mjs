@@ -47,6 +47,21 @@ async function mustHaveFedBin(server) {
   return token
 }
 
+async function mustTurnOffDigest(firefox) {
+  await firefox.page(() => {
+    const field = document.getElementById('alert-digest')
+    field.value = 'off'
+    field.dispatchEvent(new Event('change', { bubbles: true }))
+  })
+  await until('the server was told', () =>
+    firefox.page(() =>
+      performance
+        .getEntriesByType('resource')
+        .some((one) => one.name.endsWith('/alerts/settings') && one.responseStatus === 200),
+    ),
+  )
+}
+
 test('Firefox takes the alert of a push service, and its button settles the feeding', async (house) => {
   const server = await house.server({ at: EVENING })
   const token = await mustHaveFedBin(server)
@@ -63,9 +78,11 @@ test('Firefox takes the alert of a push service, and its button settles the feed
   await firefox.goto(`${server.url}/#/room`)
   await firefox.click('Allow alerts here')
   await until('the push service has a subscription', () => push.channels.size === 1, 30_000)
-  await until('the page says so', () =>
-    firefox.page(() => document.body.innerText.includes('Alerts come to this device')),
+  await until('the page knows', () =>
+    firefox.page(() => document.getElementById('alert-digest')?.disabled === false),
   )
+
+  await mustTurnOffDigest(firefox) // leftovers alone are looked at here
 
   await server.advance('26h')
   const title = 'Check leftover food'
