@@ -36,10 +36,11 @@ globalThis.underlogEngineReady = () => {
     const took = Number(process.hrtime.bigint() - started) / 1e6
     const outlook = JSON.parse(say(e.outlook(bin, at)))
     const tookThen = (then ?? []).map(({ records, at }) => {
-      const started = process.hrtime.bigint()
+      const started = process.hrtime.bigint(), busy = process.cpuUsage()
       say(e.put(JSON.stringify(records)))
       JSON.parse(say(e.survey(at)))
-      return Number(process.hrtime.bigint() - started) / 1e6
+      const { user, system } = process.cpuUsage(busy)
+      return { wall: Number(process.hrtime.bigint() - started) / 1e6, busy: (user + system) / 1e3 }
     })
     fs.writeFileSync(file + '.out', JSON.stringify({ survey, outlook, took, tookThen }))
   }
@@ -70,7 +71,10 @@ type answer struct {
 	Survey  engine.Survey  `json:"survey"`
 	Outlook engine.Outlook `json:"outlook"`
 	Took    float64        `json:"took"` // ms
-	Then    []float64      `json:"tookThen"`
+	Then    []struct {
+		Wall float64 `json:"wall"` // ms
+		Busy float64 `json:"busy"` // ms of processor time
+	} `json:"tookThen"`
 }
 
 // mustAskWASM builds the engine for WebAssembly and asks it about each corpus.
@@ -246,9 +250,15 @@ func BenchmarkPhoneRefreshes200Bins(b *testing.B) {
 	}
 	for b.Loop() {
 		answer := mustAskWASM(b, []corpus{c})[0]
-		slices.Sort(answer.Then)
-		b.ReportMetric(answer.Then[rounds/2]/600, "of-600ms")
-		b.ReportMetric(answer.Then[rounds-1]/600, "worst-of-600ms")
+		var wall, busy []float64
+		for _, took := range answer.Then {
+			wall, busy = append(wall, took.Wall), append(busy, took.Busy)
+		}
+		slices.Sort(wall)
+		slices.Sort(busy)
+		b.ReportMetric(wall[rounds/2]/600, "of-600ms")
+		b.ReportMetric(wall[rounds-1]/600, "worst-of-600ms")
+		b.ReportMetric(busy[rounds/2]/600, "busy-of-600ms")
 		b.ReportMetric(answer.Took/600, "first-survey-of-600ms")
 	}
 }
