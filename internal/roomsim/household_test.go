@@ -69,7 +69,7 @@ func TestRoundDays(t *testing.T) {
 
 func TestPolicyDoesNotChangeTheHousehold(t *testing.T) {
 	cfg := MustConfigs(t, TuningRoom, 1)[0]
-	cfg.Days = 40
+	cfg.Bins, cfg.Days = testBins, 40
 	asked := func(routine *Routine) (times []time.Time) {
 		MustRun(t, cfg, spy{routine, func(now time.Time, _ View) { times = append(times, now) }})
 		return times

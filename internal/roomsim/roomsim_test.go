@@ -96,7 +96,7 @@ func testBaselines(t *testing.T, room string) {
 func TestStress(t *testing.T) {
 	run := func(stress Stress) ([]Row, string) {
 		cfgs := MustConfigs(t, TuningRoom, 1)
-		cfgs[0].Stress = stress
+		cfgs[0].Bins, cfgs[0].Stress = testBins, stress
 		rows := []Row{
 			{"twice a week", RunSeasons(cfgs, func() Keeper { return TwiceAWeek() })},
 			{"oracle", RunSeasons(cfgs, func() Keeper { return &Oracle{} })},
