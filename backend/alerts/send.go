@@ -74,6 +74,11 @@ func (s *sender) send(ctx context.Context, device store.Device, m message) answe
 	if err != nil {
 		return answer{text: err.Error()}
 	}
+	return s.sendAs(ctx, device, m, contact)
+}
+
+// sendAs is send from somebody who can be reached at contact.
+func (s *sender) sendAs(ctx context.Context, device store.Device, m message, contact string) answer {
 	request, err := s.requestAs(ctx, device, m, contact)
 	if err != nil {
 		return answer{text: err.Error()}
