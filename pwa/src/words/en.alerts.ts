@@ -11,7 +11,7 @@ const sort: Record<AlertSort, string> = {
 export const alertScreen = {
   title: (leftovers: number, damp: number): string => {
     if (leftovers + damp === 0) return 'Alert'
-    if (damp === 0) return leftovers === 1 ? 'Check leftover food' : 'Check leftover food here'
+    if (damp === 0) return 'Check leftover food'
     if (leftovers === 0) return 'Dampness at risk'
     return 'These want a look'
   },
