@@ -2,6 +2,7 @@
 import { count } from './grammar'
 
 const mb = (bytes: number) => {
+  if (bytes >= 1_000_000_000) return `${Math.round(bytes / 100_000_000) / 10}\u00a0GB`
   const n = bytes / 1_000_000
   return `${n < 10 ? Math.round(n * 10) / 10 : Math.round(n)}\u00a0MB`
 }
