@@ -120,6 +120,7 @@ test('a photo survives the server stopped in the middle and the app loaded anew,
   await phone.setUp()
   const bin = await phone.addBin({ name: 'Pied pillbugs' })
   await phone.allSent()
+  await phone.worker() // from here on the app starts without the server
   const { page } = phone
   await page.goto(`${server.url}/#/bin/${bin}`)
   const part = page.locator('section', { has: page.getByRole('heading', { name: 'Photos' }) })
@@ -182,6 +183,7 @@ test('a photo survives the server stopped in the middle and the app loaded anew,
   assert.ok(fetched.find((one) => one.size === 'full').data.equals(full.data))
   const small = fetched.find((one) => one.size === 'small')
   assert.ok(small.bytes < 60_000, `the small one has ${small.bytes} bytes`)
+  await other.worker()
   await server.stop()
   await other.page.reload()
   await until('it is shown without the server', async () =>
