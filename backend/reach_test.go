@@ -68,7 +68,7 @@ func TestServeHome(t *testing.T) {
 		t.Error("it still says where it is")
 	}
 	// The next start shows the same authority.
-	p = mustServe(t, command, data, "--home", "--name", "localhost", "--https", "127.0.0.1:0", "--guide", "127.0.0.1:0")
+	mustServe(t, command, data, "--home", "--name", "localhost", "--https", "127.0.0.1:0", "--guide", "127.0.0.1:0")
 	serving, _, err = reach.FindServing(data)
 	if err != nil {
 		t.Fatal(err)
