@@ -42,8 +42,10 @@ func TestOneDoseIsEnough(t *testing.T) {
 // The day after, then when it pays: less time with mould in the bin for
 // hardly more looks.
 func TestTheToolLooksBeforeTheMould(t *testing.T) {
-	configs := mustConfigs(t, roomsim.ReportingRoom, roomsim.FirstReportingSeed, 1)
-	configs[0].Feeding, configs[0].Bins, configs[0].Days = true, 12, 60
+	configs := mustConfigs(t, roomsim.ReportingRoom, roomsim.FirstReportingSeed, 3) // one alone is luck
+	for i := range configs {
+		configs[i].Feeding, configs[i].Bins, configs[i].Days = true, 12, 60
+	}
 	rows := seasons(configs, lookAfterADay, toolLooks)
 	rule, own := rows[0].Report.Food, rows[1].Report.Food
 	t.Logf("looks x %.2f, mouldy hours x %.2f, furry %.0f and %.0f", own.Looks/rule.Looks, own.MouldyHours/rule.MouldyHours, rule.Furry, own.Furry)
