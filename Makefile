@@ -78,11 +78,14 @@ check: pwa/dist/index.html ## formatting, linters, types, import rules, the size
 bench: build ## speed and size figures, each as a ratio to a named limit
 	$(GO) test -run '^$$' -bench . -benchmem ./internal/... ./backend/...
 	$(NPM) run bench
+	@test -d backend/exchange/bench/node_modules/pouchdb-server || npm --prefix backend/exchange/bench ci --no-audit --no-fund --loglevel=error
+	node backend/exchange/bench/run.mjs
 
 .PHONY: verify
 verify: build browsers ## the slow proofs: live oracles, long soaks
 	@command -v Rscript >/dev/null || { echo "installing R and its survival packages"; $(call debian,r-base-core r-cran-survival r-cran-npsurv r-cran-kmsurv r-cran-ordinal r-cran-mass); }
 	$(GO) test -tags verify -timeout 60m $(PACKAGES)
+	SEEDS=2000 npm --prefix pwa run test -- src/sync/liveness.test.ts
 	GOOS=js GOARCH=wasm $(GO) test -exec="$$($(GO) env GOROOT)/lib/wasm/go_js_wasm_exec" -run Golden ./internal/fuse
 
 .PHONY: browsers

@@ -181,7 +181,7 @@ test('a full device says so, saves nothing by half, and goes on when there is ro
   const { server, phone, bin } = await begin(house)
   // The browser asks for its quota once and then reckons for itself: it has to be small from the start.
   await phone.close()
-  await phone.open('/sw.js')
+  await phone.open('/api/health')
   const session = await phone.context.newCDPSession(phone.page)
   await session.send('Storage.overrideQuotaForOrigin', { origin: server.url, quotaSize: 1000 })
   const sheet = await phone.atStop(bin)

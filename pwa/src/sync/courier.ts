@@ -13,7 +13,7 @@ export { lineState, sendingState } from './state'
 const STUCK_MS = 30_000 // no progress for so long: the drain is given up
 const STEAL_MS = 45_000 // a holder that keeps the lock for so long without letting anybody in is dead or frozen
 const FIRST_PAUSE_MS = 1000
-const LONGEST_PAUSE_MS = 15_000 // with something to send: within 30 s of the server's return it is there
+const LONGEST_PAUSE_MS = 8000 // with something to send: with a request that hangs until its time is up, 30 s are not passed
 const IDLE_PAUSE_MS = 60_000
 const LOCK = 'underlog-exchange'
 

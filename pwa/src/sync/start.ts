@@ -67,9 +67,10 @@ function keepWhatIsLogged(): void {
   const logged = liveQuery(async () => {
     const { device, person } = await db.getAll('device', 'person')
     if (!person) return 0
-    return db.outbox
+    const mine = await db.outbox
       .filter((row) => row.sort === 'entry' && (row.record as { device?: string }).device === device)
-      .count()
+      .first()
+    return mine ? 1 : 0
   })
   const subscription = logged.subscribe({
     next: async (count) => {
