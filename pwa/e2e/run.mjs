@@ -32,6 +32,7 @@ await import('./photos.test.mjs')
 await import('./scan.test.mjs')
 await import('./exchange.test.mjs')
 await import('./screens.test.mjs')
+await import('./pictures.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 
 function fail(why) {

@@ -8,6 +8,7 @@
  */
 import { execFileSync } from 'node:child_process'
 import { mkdirSync, rmSync } from 'node:fs'
+import { cpus, loadavg } from 'node:os'
 import { fileURLToPath } from 'node:url'
 import { Phone } from '../e2e/phone.mjs'
 import { results, Server } from '../e2e/server.mjs'
@@ -177,7 +178,9 @@ async function fill300(server, phone) {
 }
 
 const only = process.argv[2] ?? ''
-console.log(`processor slowed ${SLOWER} times, medians of ${RUNS}`)
+console.log(
+  `processor slowed ${SLOWER} times, medians of ${RUNS}; this machine has ${cpus().length} cores and a load of ${loadavg()[0].toFixed(1)}, and is as slow as that`,
+)
 if (!only || only === 'example') await measure('example room', null)
 if (!only || only === '300') await measure('300 bins, 20,000 entries', fill300)
 if (over > 0) console.log(`${over} over their limits`)

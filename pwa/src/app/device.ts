@@ -32,6 +32,12 @@ export const letters = kept<'on' | 'off'>('letters', 'on', ['on', 'off'])
 /** Whether this device was asked about alerts. It is asked once; Room has the switch for later. */
 export const asked = kept<'yes' | 'no'>('alerts-asked', 'no', ['yes', 'no'])
 
+/** Whether the hint to keep the app on the home screen was read. */
+export const installRead = kept<'yes' | 'no'>('install-read', 'no', ['yes', 'no'])
+
+/** Whether the first steps were put away before they were all done. */
+export const stepsDone = kept<'yes' | 'no'>('steps-done', 'no', ['yes', 'no'])
+
 export function followLight(): void {
   light.subscribe((value) => {
     document.documentElement.dataset['light'] = value

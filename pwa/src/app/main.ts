@@ -4,6 +4,7 @@ import '../ui/fonts.css'
 import '../ui/base.css'
 import '../ui/forms.css'
 import App from './App.svelte'
+import './install' // from the start: the browser offers it once
 import { followLight } from './device'
 
 followLight()

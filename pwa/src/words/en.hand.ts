@@ -25,6 +25,28 @@ export const scan = {
   noPlace: (typed: string) => `No bin stands at ${typed}.`,
 }
 
+/** The first evening: three bins, one reading. */
+export const steps = {
+  title: 'The first evening',
+  bins: (n: number) => `Put three bins on the rack: ${n} of 3`,
+  another: 'Add the next',
+  feel: (place: string) => `Put a finger into the damp side of ${place} and say how it feels`,
+  open: 'Open its stop',
+  felt: 'The forecast has begun. From here on the Round says which bins want you.',
+  done: 'done',
+  away: 'Put this away',
+}
+
+/** Offered once, after a round. */
+export const install = {
+  title: 'Keep it at hand',
+  ios: 'Tap Share, then Add to Home Screen, and open it from there: it starts without signal, its records are not cleared, and only so can it send alerts on this phone.',
+  android: "In the browser's menu choose Install app. It then starts without signal, like any other app.",
+  desk: 'Your browser can install it: it gets a window of its own and starts without signal.',
+  go: 'Install',
+  read: 'Understood',
+}
+
 export const label = {
   title: 'Its code',
   help: 'Scan it, here or with any camera, to land on its stop. It works without signal once this room is on the phone, and says nothing to a stranger.',
