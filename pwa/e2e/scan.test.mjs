@@ -8,7 +8,7 @@ import { results } from './server.mjs'
 async function filmCode(page, file) {
   const { size, path } = await page.evaluate(() => {
     const svg = document.querySelector('details figure svg')
-    return { size: svg.viewBox.baseVal.width, path: svg.querySelector('.dark').getAttribute('d') }
+    return { size: svg.viewBox.baseVal.width, path: svg.querySelector('path').getAttribute('d') }
   })
   const dark = new Set([...path.matchAll(/M(\d+) (\d+)h1/g)].map(([, x, y]) => `${x} ${y}`))
   assert.ok(dark.size > 100, 'a code is drawn')

@@ -93,7 +93,7 @@ export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[]
         (point) => (point.dry ?? 0) >= TELLING && Date.parse(point.at) > s.now.getTime(),
       )
       if (then) return reason.dryBy(coming(new Date(then.at), s), odds.chance(then.dry ?? 0))
-      if (why?.code === 'dry' && why.at)
+      if (why?.code === 'dry' && why.at && (why.odds ?? 0) >= 0.03)
         return reason.dryBy(coming(new Date(why.at), s), odds.chance(why.odds ?? 0))
       return reason.feelBy(coming(new Date(chore.due), s))
     }
