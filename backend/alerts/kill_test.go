@@ -93,7 +93,9 @@ func TestAServerKilledWhileItSends(t *testing.T) {
 			data, now := t.TempDir(), trial.Noon
 			push := pushtest.Start()
 			t.Cleanup(push.Close)
-			push.Now = func() time.Time { return now }
+			var clock atomic.Int64 // read by the service's own goroutines
+			clock.Store(now.Unix())
+			push.Now = func() time.Time { return time.Unix(clock.Load(), 0) }
 			server := mustLive(t, binary, data, now)
 			var owner struct {
 				Token  string
@@ -129,6 +131,7 @@ func TestAServerKilledWhileItSends(t *testing.T) {
 				return false
 			}
 			now = now.Add(25 * time.Hour)
+			clock.Store(now.Unix())
 			raw := fmt.Sprintf(`{"to":%q}`, now.Format(time.RFC3339))
 			if response, err := http.Post(server.control+"/advance", "application/json", bytes.NewReader([]byte(raw))); err == nil {
 				response.Body.Close()
@@ -142,6 +145,7 @@ func TestAServerKilledWhileItSends(t *testing.T) {
 			for range 3 { // whatever is due after the restart, and again after another
 				server = mustLive(t, binary, data, now)
 				now = now.Add(10 * time.Minute)
+				clock.Store(now.Unix())
 				mustPost(t, "POST", server.control+"/advance", "", map[string]string{"to": now.Format(time.RFC3339)}, nil)
 				_ = server.Process.Kill()
 				_ = server.Wait()
