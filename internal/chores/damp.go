@@ -48,6 +48,7 @@ const (
 	largestDose = 2.5 // more stands on the surface
 	leastDose   = 0.9 // less does not reach below it
 	topUpFrom   = 1.2 // a damp side is topped up if that much is missing
+	topUpMost   = 1.4 // and with no more than that
 	// keptDose is how much of a dose stays within the reach of a finger where
 	// the rest runs past.
 	keptDose = 0.9
@@ -65,7 +66,7 @@ const (
 	// may exceed the loss by this share of the damp side's volume, the loss
 	// being reckoned at a rate that is at most e to balanceTrust times what the
 	// room teaches.
-	balanceShare = 0.06
+	balanceShare = 0.14
 	balanceSpan  = 45 * day
 	balanceTrust = 0.3
 )
@@ -156,8 +157,11 @@ func (tr *track) dose(word int, at time.Time, system units.System) float64 {
 	}
 	filter, _ := tr.likelier()
 	ml := tr.refill(filter.If(tr.tables.Scratch(), tr.future(later(at, tr.last)), word), at)
-	if word == 2 && ml < topUpFrom*tr.mm {
-		return 0
+	if word == 2 {
+		if ml < topUpFrom*tr.mm {
+			return 0
+		}
+		ml = math.Min(ml, topUpMost*tr.mm)
 	}
 	ml = math.Max(system.RoundDose(ml), system.DoseStep())
 	return math.Round(10*ml) / 10

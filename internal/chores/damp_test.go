@@ -67,8 +67,8 @@ func TestWhenToFeelAgain(t *testing.T) {
 }
 
 func TestWhoNeedsDampIsFeltEarlier(t *testing.T) {
-	if !slices.IsSorted([]float64{dryTolerance("wet"), dryTolerance("humid"), dryTolerance("moderate"), dryTolerance("arid")}) ||
-		dryTolerance("wet") >= dryTolerance("arid") {
+	if !slices.IsSorted([]float64{worthALook("wet"), worthALook("humid"), worthALook("moderate"), worthALook("arid")}) ||
+		worthALook("wet") >= worthALook("arid") {
 		t.Error("the tolerances are not in the order of who needs damp")
 	}
 	entries := []husbandry.Entry{felt(back(day), "damp")}

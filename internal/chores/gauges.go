@@ -8,21 +8,30 @@ import (
 	"underlog/internal/units"
 )
 
-// dryTolerance is how likely "feels dry" may get before the damp side is due
-// to be felt: cost of an early look / (that + cost of dry). Who needs damp is
-// looked at early. Judgement, tuned on the simulated room.
-func dryTolerance(moisture string) float64 {
+// worthALook is how many days of a dry damp side are worth one look under the
+// lid. The damp side is due to be felt when the odds that it feels dry, times
+// the days since anything was last done there, reach that: then to look a
+// little later saves as many looks per dry day in a bin that dries in two days
+// as in one that takes three weeks, and no other timing has fewer dry hours for
+// as many looks. Odds alone would open the quick bins too often and the slow
+// ones too late. Who needs damp is looked at early. Judgement, tuned on the
+// simulated tuning room.
+func worthALook(moisture string) float64 {
 	switch moisture {
 	case "wet":
-		return 0.025
+		return 0.10
 	case "humid":
-		return 0.03
+		return 0.12
 	case "arid":
-		return 0.06
+		return 0.24
 	default:
-		return 0.04
+		return 0.16
 	}
 }
+
+// soonestLook keeps the odds right after a reading or a dose from counting for
+// nothing.
+const soonestLook = 0.25 // days
 
 // Rules of the gauges' windows; judgement.
 const (
@@ -49,8 +58,10 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 	if b.feel == nil {
 		dry := func(t time.Time) float64 { return tr.odds(t).Dry }
 		b.feel = &crossings{
-			opens:  tr.crossing(couldWater, tr.thirst),
-			due:    tr.crossing(dryTolerance(b.past.kind.Moisture), dry),
+			opens: tr.crossing(couldWater, tr.thirst),
+			due: tr.crossing(worthALook(b.past.kind.Moisture), func(t time.Time) float64 {
+				return dry(t) * math.Max(t.Sub(tr.last).Hours()/24, soonestLook)
+			}),
 			closes: tr.crossing(realRisk, func(t time.Time) float64 { return tr.odds(t).Risk }),
 		}
 		if longest := tr.felt.Add(longestUnfelt); longest.Before(b.feel.due) {
