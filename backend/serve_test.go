@@ -166,6 +166,9 @@ func TestAKilledServerLosesNothingItAcknowledged(t *testing.T) {
 				sent.sendUntilKilled(p, token, bin, rand.New(rand.NewPCG(seed, uint64(round*10+phone+1))))
 			}()
 		}
+		if round%2 == 1 { // a slow machine would acknowledge nothing in time
+			sent.waitForAnother(30 * time.Second)
+		}
 		time.Sleep(time.Duration(5+random.IntN(150)) * time.Millisecond)
 		if err := p.Process.Kill(); err != nil {
 			t.Fatal(err)
@@ -213,6 +216,19 @@ func (k *killed) count() (acknowledged int) {
 		}
 	}
 	return acknowledged
+}
+
+// waitForAnother waits until one more batch is acknowledged.
+func (k *killed) waitForAnother(atMost time.Duration) {
+	count := func() int {
+		k.Lock()
+		defer k.Unlock()
+		return k.count()
+	}
+	before := count()
+	for until := time.Now().Add(atMost); count() == before && time.Now().Before(until); {
+		time.Sleep(5 * time.Millisecond)
+	}
 }
 
 func (k *killed) sendUntilKilled(p *process, token, bin string, random *rand.Rand) {
