@@ -63,6 +63,28 @@ func watch(p *trial.Phone, total, step time.Duration) []arrival {
 	return all
 }
 
+// watchFinely is watch in steps between two times of the household's day, and
+// otherwise in one: a tick costs a real survey.
+func watchFinely(p *trial.Phone, total, step, from, to time.Duration, zone string) []arrival {
+	p.Helper()
+	var all []arrival
+	for left := total; left > 0; {
+		local := p.Clock.Now().In(zoneOf(zone))
+		passed := time.Duration(local.Hour())*time.Hour + time.Duration(local.Minute())*time.Minute
+		pause := step
+		switch {
+		case passed < from:
+			pause = from - passed
+		case passed >= to:
+			pause = 24*time.Hour - passed
+		}
+		pause = min(pause, left)
+		all = append(all, watch(p, pause, pause)...)
+		left -= pause
+	}
+	return all
+}
+
 func sorts(all []arrival) string {
 	var words []string
 	for _, one := range all {
@@ -169,13 +191,13 @@ func TestTheDigestComesBeforeTheRound(t *testing.T) {
 			switch local.Weekday() {
 			case time.Tuesday, time.Thursday, time.Sunday:
 				until := time.Date(local.Year(), local.Month(), local.Day(), 20, 15, 0, 0, local.Location()).Sub(local)
-				all = append(all, watch(phone, until, step)...)
+				all = append(all, watchFinely(phone, until, step, 19*time.Hour, 20*time.Hour, "Europe/Berlin")...)
 				for _, bin := range bins {
 					phone.MustStore(nil, phone.Log(bin.ID, husbandry.Look, nil))
 				}
 				all = append(all, watch(phone, 24*time.Hour-until, 24*time.Hour-until)...)
 			default:
-				all = append(all, watch(phone, 24*time.Hour, step)...)
+				all = append(all, watchFinely(phone, 24*time.Hour, step, 19*time.Hour, 20*time.Hour, "Europe/Berlin")...)
 			}
 		}
 		return all
@@ -198,7 +220,7 @@ func TestTheDigestComesBeforeTheRound(t *testing.T) {
 	// Adjusted: Mondays at 7:10 only.
 	phone.MustSetAlerts(map[string]any{"digest_at": "07:10", "digest_days": "mon", "quiet_to": "06:00"})
 	came = nil
-	for _, one := range watch(phone, 14*24*time.Hour, 10*time.Minute) {
+	for _, one := range watchFinely(phone, 14*24*time.Hour, 10*time.Minute, 7*time.Hour, 8*time.Hour, "Europe/Berlin") {
 		if one.Notification.Data.Sort == "digest" {
 			came = append(came, clock(one, "Europe/Berlin"))
 		}
