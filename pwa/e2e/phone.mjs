@@ -35,7 +35,7 @@ export class Phone {
     this.context.on('console', (line) => this.said.push(`${line.type()}: ${line.text()}`))
     this.page = this.context.pages()[0] ?? (await this.context.newPage())
     this.page.on('pageerror', (error) => this.said.push(`error: ${error.stack}`))
-    this.page.setDefaultTimeout(15_000)
+    this.page.setDefaultTimeout(30_000)
     await this.page.goto(this.server.url + path)
   }
 

@@ -90,7 +90,7 @@ function within(promise, ms) {
 }
 
 /** Waits until look answers something true, and answers that. */
-export async function until(what, look, ms = 15_000) {
+export async function until(what, look, ms = 30_000) {
   const end = Date.now() + ms
   for (;;) {
     const found = await look()
