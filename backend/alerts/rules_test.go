@@ -476,7 +476,7 @@ func TestAWrongClockIsNoticed(t *testing.T) {
 func TestWhatThePushServiceAnsweredIsTold(t *testing.T) {
 	phone, _ := fed(t, trial.Noon, "Europe/Berlin")
 	phone.Push.Answer = func(w http.ResponseWriter, _ *http.Request) bool {
-		http.Error(w, `{"reason":"BadJwtToken"}`, 403)
+		http.Error(w, `{"reason":"BadJwtToken"}`, http.StatusForbidden)
 		return false
 	}
 	phone.MustCall("POST", "/api/underlog/alerts/test", phone.Token, map[string]string{"device": phone.Device}, 200, nil)

@@ -10,7 +10,7 @@ import (
 )
 
 // ErrInUse says that another process works on the data folder.
-var ErrInUse = errors.New("Underlog is running on this data folder already: stop it first") //nolint:staticcheck // a name
+var ErrInUse = errors.New("another process runs on this data folder: stop it first")
 
 // Lock takes a data folder for this process alone: two servers, or a server
 // and a command, would not learn of each other's changes. The lock ends with

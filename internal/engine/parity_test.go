@@ -8,8 +8,8 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -94,7 +94,11 @@ func mustAskWASM(tb testing.TB, corpora []corpus) []answer {
 	if err := os.WriteFile(script, []byte(asked), 0o600); err != nil {
 		tb.Fatal(err)
 	}
-	args := []string{script, filepath.Join(runtime.GOROOT(), "lib", "wasm", "wasm_exec.js"), wasm}
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		tb.Fatal(err)
+	}
+	args := []string{script, filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec.js"), wasm}
 	for i, c := range corpora {
 		raw, err := json.Marshal(c)
 		if err != nil {
