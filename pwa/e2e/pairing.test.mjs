@@ -72,6 +72,7 @@ test('a second phone is signed in by scanning the code of the first', async (hou
   // The link is worthless now, also to whoever finds it in a history.
   const third = await house.phone(server)
   await third.page.goto(link)
+  await third.page.getByRole('heading', { name: 'Sign in with a code' }).waitFor()
   await third.page.getByRole('button', { name: 'Sign in' }).click()
   await third.page.getByText('This code is not good any more').waitFor()
   assert.equal(await third.meta('person'), undefined)
