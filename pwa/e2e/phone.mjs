@@ -90,6 +90,7 @@ export class Phone {
   /** The stop of a bin, with everything that can be asked there. */
   async atStop(bin, of) {
     const { page } = this
+    await page.bringToFront() // the browser draws no tab behind another
     await page.goto(`${this.server.url}/#/stop/${bin}${of ? `?of=${of}` : ''}`)
     const sheet = page.getByRole('dialog')
     await sheet.getByRole('heading').first().waitFor()
