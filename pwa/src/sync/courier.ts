@@ -2,6 +2,7 @@ import { db } from '../data/db'
 import { drain, type Outcome } from './exchange'
 import { Away } from './server'
 import { lineState, sendingState, type Line } from './state'
+import { oneAtATime } from './together'
 
 export { lineState, sendingState } from './state'
 
@@ -19,27 +20,12 @@ const LOCK = 'underlog-exchange'
 
 let failures = 0
 let timer: ReturnType<typeof setTimeout> | undefined
-let under: Promise<void> | null = null
-let again = false
 
 /** Goes now; resolves when this try is over, however it ended. A call during a try makes one more try follow. */
-export function go(): Promise<void> {
-  if (under) {
-    again = true
-    return under
-  }
-  clearTimeout(timer)
-  under = attempt().finally(() => {
-    under = null
-    if (again) {
-      again = false
-      void go()
-    }
-  })
-  return under
-}
+export const go = oneAtATime(attempt)
 
 async function attempt(): Promise<void> {
+  clearTimeout(timer)
   sendingState.set(true)
   try {
     const outcome = await drainAlone()

@@ -12,6 +12,7 @@ import { photos as words } from '../words/en.photos'
 import { pauseAfter } from './courier'
 import { Away } from './server'
 import { lineState } from './state'
+import { oneAtATime } from './together'
 
 export const PHOTOS_ROUTE = '/api/underlog/photos'
 
@@ -162,29 +163,14 @@ function sentenceOf(text: string): string {
   }
 }
 
-let under: Promise<void> | null = null
-let again = false
 let failures = 0
 let timer: ReturnType<typeof setTimeout> | undefined
 
 /** Sends now; resolves when this try is over, however it ended. */
-export function goWithPhotos(): Promise<void> {
-  if (under) {
-    again = true
-    return under
-  }
-  clearTimeout(timer)
-  under = attempt().finally(() => {
-    under = null
-    if (again) {
-      again = false
-      void goWithPhotos()
-    }
-  })
-  return under
-}
+export const goWithPhotos = oneAtATime(attempt)
 
 async function attempt(): Promise<void> {
+  clearTimeout(timer)
   try {
     // One tab sends; the others see its progress in the database.
     if (navigator.locks) {
