@@ -68,9 +68,11 @@ func createCollections(app core.App) error {
 	if err := saveSettings(app); err != nil {
 		return err
 	}
-	// PocketBase's stock collection for accounts: ours is people. Last, because
-	// what tidies up behind it reads the settings in a goroutine of its own.
+	// PocketBase's stock collection for accounts: ours is people. Without a
+	// field for files there is no folder to tidy up, which would be done in a
+	// goroutine that reads the settings while later migrations write them.
 	if users, err := app.FindCollectionByNameOrId("users"); err == nil {
+		users.Fields.RemoveByName("avatar")
 		return app.Delete(users)
 	}
 	return nil
