@@ -163,6 +163,9 @@ test('a browser that cleared the storage is noticed, and the server gives back w
   await server.stop()
   await answer(phone, bin)
   await until('they are kept', async () => (await phone.unsent()) === 3)
+  const noted = () =>
+    phone.page.evaluate(() => JSON.parse(localStorage.getItem('underlog-holds') ?? '{}').unsent)
+  await until('that is noted', async () => (await noted()) === 3)
   const session = await phone.context.newCDPSession(phone.page)
   await session.send('Storage.clearDataForOrigin', {
     origin: server.url,

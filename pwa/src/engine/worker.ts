@@ -37,7 +37,7 @@ let seen = 0 // the last arrival that the engine has
 let rebuilt = -1
 let correction = 0
 let timeZone = 'UTC'
-let holds = false // a new device still fetches: a forecast from part of the records would mislead
+let holds = false // no room is here, or not all of it: a forecast from part of the records would mislead
 let timer: ReturnType<typeof setTimeout> | undefined
 let onSurvey: (survey: Survey) => void = () => undefined
 
@@ -80,14 +80,15 @@ function put(sheets: Sheet[], entries: Entry[]): void {
 /** Everything that arrived after what the engine has, and what says how to read it. */
 async function news() {
   const meta = await db.getAll('rebuild', 'correction', 'firstLoad', 'arrival')
-  if (meta.firstLoad) return { ...meta, sheets: [], entries: [], arrived: seen, timeZone }
+  if (meta.firstLoad) return { ...meta, whole: false, sheets: [], entries: [], arrived: seen, timeZone }
   const [sheets, entries, room] = await Promise.all([
     db.sheets.where('arrived').above(seen).toArray(),
     newEntries(Date.now() + (meta.correction ?? 0) - HISTORY_MS),
     db.sheets.where('sheet').equals('rooms').first(),
   ])
   const arrived = Math.max(seen, meta.arrival ?? 0)
-  return { ...meta, sheets, entries, arrived, timeZone: room ? flat<Room>(room).time_zone : timeZone }
+  const zone = room ? flat<Room>(room).time_zone : timeZone
+  return { ...meta, whole: room !== undefined, sheets, entries, arrived, timeZone: zone }
 }
 
 /** At the start the history is left where it is: only the last 200 days are read, and every strike. */
@@ -105,7 +106,7 @@ function follow(): void {
     next: (found) => {
       correction = found.correction ?? 0
       timeZone = found.timeZone
-      holds = found.firstLoad === true
+      holds = !found.whole
       if (rebuilt !== (found.rebuild ?? 0)) {
         const first = rebuilt === -1
         rebuilt = found.rebuild ?? 0
