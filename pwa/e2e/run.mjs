@@ -19,6 +19,7 @@ if (!existsSync(FIREFOX)) fail(`There is no Firefox at ${FIREFOX}: install Debia
 mkdirSync(results, { recursive: true })
 execFileSync('go', ['build', '-o', `${results}apptest`, './backend/apptest'], { cwd: root, stdio: 'inherit' })
 
+await import('./screens.test.mjs') // the longest
 await import('./firefox.test.mjs')
 await import('./home.test.mjs')
 await import('./pairing.test.mjs')
@@ -31,7 +32,6 @@ await import('./honesty.test.mjs')
 await import('./photos.test.mjs')
 await import('./scan.test.mjs')
 await import('./exchange.test.mjs')
-await import('./screens.test.mjs')
 await import('./pictures.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 

@@ -1,4 +1,4 @@
-/** A test runner of a few lines: in order, one after the other, each with its own server and phones. */
+/** A test runner of a few lines: in order, two at a time, each with its own server and phones. */
 import { mkdirSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { Phone } from './phone.mjs'
@@ -6,6 +6,7 @@ import { results, Server } from './server.mjs'
 
 const tests = []
 const LONGEST_MS = 120_000
+const LANES = 2 // most of a test is waiting
 
 /** longest: after so many ms the test has hung. */
 export function test(name, work, longest = LONGEST_MS) {
@@ -14,25 +15,34 @@ export function test(name, work, longest = LONGEST_MS) {
 
 export async function runTests(only = '') {
   mkdirSync(results, { recursive: true })
+  const waiting = tests.filter((one) => one.name.includes(only))
   let passed = 0
   let failed = 0
-  for (const { name, work, longest } of tests.filter((one) => one.name.includes(only))) {
-    const house = new House()
-    const began = Date.now()
-    try {
-      await within(work(house), longest)
-      passed += 1
-      console.log(`ok    ${name} (${((Date.now() - began) / 1000).toFixed(1)} s)`)
-    } catch (error) {
-      failed += 1
-      console.log(`FAIL  ${name}\n      ${String(error.stack ?? error).replaceAll('\n', '\n      ')}`)
-      await house.report(name)
-    } finally {
-      await house.close()
+  const lane = async () => {
+    for (let next = waiting.shift(); next; next = waiting.shift()) {
+      if (await passes(next)) passed += 1
+      else failed += 1
     }
   }
+  await Promise.all(Array.from({ length: LANES }, lane))
   console.log(`${passed} passed, ${failed} failed`)
   if (failed > 0 || passed === 0) process.exitCode = 1
+}
+
+async function passes({ name, work, longest }) {
+  const house = new House()
+  const began = Date.now()
+  try {
+    await within(work(house), longest)
+    console.log(`ok    ${name} (${((Date.now() - began) / 1000).toFixed(1)} s)`)
+    return true
+  } catch (error) {
+    console.log(`FAIL  ${name}\n      ${String(error.stack ?? error).replaceAll('\n', '\n      ')}`)
+    await house.report(name)
+    return false
+  } finally {
+    await house.close()
+  }
 }
 
 /** What one test starts, so that it can be ended whatever happens. */

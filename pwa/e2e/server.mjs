@@ -12,12 +12,17 @@ export const results = fileURLToPath(new URL('../test-results/', import.meta.url
 const binary = join(results, 'apptest')
 export const dist = fileURLToPath(new URL('../dist/', import.meta.url))
 
+const given = new Set()
+
+/** A port that is free, and that no other test was given: its server may not have started yet. */
 async function freePort() {
   const probe = createServer().listen(0, '127.0.0.1')
   await once(probe, 'listening')
   const { port } = probe.address()
   probe.close()
   await once(probe, 'close')
+  if (given.has(port)) return freePort()
+  given.add(port)
   return port
 }
 
