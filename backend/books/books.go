@@ -8,6 +8,7 @@
 package books
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
@@ -24,6 +25,7 @@ type Summary struct {
 	Bins     int            `json:"bins"`
 	Kinds    int            `json:"kinds"`
 	Foods    int            `json:"foods"`
+	Trips    int            `json:"trips"`
 	Entries  int            `json:"entries"`
 	Already  int            `json:"already"`  // records that are here already
 	Problems []book.Finding `json:"problems"` // lines that were left out, and why
@@ -124,7 +126,11 @@ func (t *taking) prepare(b *book.Book) error {
 			continue
 		}
 		for name, field := range sheet.Fields {
-			taken.Fields[name] = husbandry.Stamped{Value: field.Value, Stamp: stamp}
+			value := field.Value
+			if sheet.Sheet == "trips" && (name == "bins" || name == "closed") {
+				value = binIDs(value)
+			}
+			taken.Fields[name] = husbandry.Stamped{Value: value, Stamp: stamp}
 		}
 		t.sheets = append(t.sheets, taken)
 	}
@@ -157,6 +163,22 @@ func (t *taking) prepare(b *book.Book) error {
 	}
 	store.InOrder(t.entries)
 	return nil
+}
+
+// binIDs gives the bins that a trip names the ids under which they are stored.
+func binIDs(raw json.RawMessage) json.RawMessage {
+	var ids []string
+	if json.Unmarshal(raw, &ids) != nil || len(ids) == 0 {
+		return raw
+	}
+	for i := range ids {
+		ids[i] = husbandry.RecordID("bins", ids[i])
+	}
+	stored, err := json.Marshal(ids)
+	if err != nil {
+		return raw
+	}
+	return stored
 }
 
 // run puts everything in, batch by batch.
@@ -203,6 +225,8 @@ func (t *taking) step(put putting, sheets []husbandry.Sheet, entries []husbandry
 			t.summary.Kinds++
 		case "foods":
 			t.summary.Foods++
+		case "trips":
+			t.summary.Trips++
 		}
 	}
 	t.summary.Entries += len(receipt.Entries)

@@ -189,10 +189,11 @@ func agrees(merged, offered husbandry.Sheet) bool {
 	return true
 }
 
-// ownersAlone says so where a helper would change the room's settings, other
-// than by bringing back what they were.
+// ownersAlone says so where a helper would change the room's settings or a
+// trip, other than by bringing back what they were.
 func (w *writer) ownersAlone(sheet husbandry.Sheet) (*husbandry.Problem, error) {
-	if sheet.Sheet != "rooms" || w.author.Role != Helper {
+	forOwners := map[string]string{"rooms": "the room's settings", Trips: "trips"}
+	if forOwners[sheet.Sheet] == "" || w.author.Role != Helper {
 		return nil, nil
 	}
 	until, err := w.store.rewound(w.now)
@@ -201,7 +202,7 @@ func (w *writer) ownersAlone(sheet husbandry.Sheet) (*husbandry.Problem, error) 
 	}
 	for _, field := range sheet.Fields {
 		if until.IsZero() || field.Stamp >= husbandry.NextStamp(until, "", "") {
-			return &husbandry.Problem{Field: "sheet", Value: "rooms", Accepted: "ask the owner, who alone changes the room's settings"}, nil
+			return &husbandry.Problem{Field: "sheet", Value: sheet.Sheet, Accepted: "ask the owner, who alone changes " + forOwners[sheet.Sheet]}, nil
 		}
 	}
 	return nil, nil

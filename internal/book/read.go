@@ -19,7 +19,7 @@ import (
 const longestLine = 1 << 20
 
 // sheetOfType maps the type of a line to the sort of sheet it holds.
-var sheetOfType = map[string]string{"room": "rooms", "bin": "bins", "kind": "kinds", "food": "foods"}
+var sheetOfType = map[string]string{"room": "rooms", "bin": "bins", "kind": "kinds", "food": "foods", "trip": "trips"}
 
 // Read reads a book. now bounds the times in it. The error is only for what
 // cannot be read at all (no header, a newer version, a failing reader); what
@@ -77,7 +77,7 @@ func (r *bookReader) take(line []byte) error {
 	case sheetOfType[kind] != "":
 		r.sheet(sheetOfType[kind], fields)
 	default:
-		r.problem(fmt.Sprintf("type is %s: give one of book, room, bin, kind, food, entry.", short(fields["type"])))
+		r.problem(fmt.Sprintf("type is %s: give one of book, room, bin, kind, food, trip, entry.", short(fields["type"])))
 	}
 	return nil
 }

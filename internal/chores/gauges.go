@@ -55,23 +55,7 @@ const (
 // found as expected.
 func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 	tr, at := b.damp, h.at
-	if b.feel == nil {
-		dry := func(t time.Time) float64 { return tr.odds(t).Dry }
-		b.feel = &crossings{
-			opens: tr.crossing(couldWater, tr.thirst),
-			due: tr.crossing(worthALook(b.past.kind.Moisture), func(t time.Time) float64 {
-				return dry(t) * math.Max(t.Sub(tr.last).Hours()/24, soonestLook)
-			}),
-			closes: tr.crossing(realRisk, func(t time.Time) float64 { return tr.odds(t).Risk }),
-		}
-		if longest := tr.felt.Add(longestUnfelt); longest.Before(b.feel.due) {
-			b.feel.due = longest
-		}
-		if late := tr.crossing(surelyDry, dry); late.Before(b.feel.closes) {
-			b.feel.closes = late
-		}
-	}
-	due := b.feel.due
+	due := h.feelDue(b)
 	neverFelt := last(b.past.entries, husbandry.Feel) == nil
 	if today := dayStart(at).Add(roundHour); neverFelt && today.Before(due) {
 		due = today
@@ -106,6 +90,29 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 		}
 	}
 	return chore
+}
+
+// feelDue says when the damp side is due to be felt, and fills in when feeling
+// it opens and closes.
+func (h *Household) feelDue(b *binState) time.Time {
+	tr := b.damp
+	if b.feel == nil {
+		dry := func(t time.Time) float64 { return tr.odds(t).Dry }
+		b.feel = &crossings{
+			opens: tr.crossing(couldWater, tr.thirst),
+			due: tr.crossing(worthALook(b.past.kind.Moisture), func(t time.Time) float64 {
+				return dry(t) * math.Max(t.Sub(tr.last).Hours()/24, soonestLook)
+			}),
+			closes: tr.crossing(realRisk, func(t time.Time) float64 { return tr.odds(t).Risk }),
+		}
+		if longest := tr.felt.Add(longestUnfelt); longest.Before(b.feel.due) {
+			b.feel.due = longest
+		}
+		if late := tr.crossing(surelyDry, dry); late.Before(b.feel.closes) {
+			b.feel.closes = late
+		}
+	}
+	return b.feel.due
 }
 
 // dosesIf returns the dose for each word that the damp side may feel like now.

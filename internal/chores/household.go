@@ -22,6 +22,7 @@ type Settings struct {
 	Room  husbandry.Room
 	Kinds map[string]husbandry.Kind // by slug
 	Foods map[string]husbandry.Food // by slug
+	Trips []husbandry.Trip          // by what begins first
 }
 
 // A Household holds what the forecasts of all bins share at one time: the

@@ -33,6 +33,9 @@ type crossings struct {
 
 	doseAt time.Time // of the damp side: when dose was asked for last
 	dose   float64
+
+	readyAt time.Time // and for when doses before a trip were
+	ready   map[string]float64
 }
 
 // A Record is one bin and its entries that count, by time.
@@ -174,6 +177,9 @@ func (r *Room) Lasts(at time.Time) bool { return r.household.sameDayAs(at) }
 // between.
 func (r *Room) At(at time.Time) { r.household.at = at }
 
+// Trips exchanges the trips that the room knows of.
+func (r *Room) Trips(trips []husbandry.Trip) { r.household.Settings.Trips = trips }
+
 // Chores returns every chore of every bin, by Due, in walking order where
 // that is the same.
 func (r *Room) Chores(withForecasts bool) []husbandry.Chore {
@@ -196,6 +202,9 @@ func (r *Room) choresOf(b *binState, withForecasts bool) []husbandry.Chore {
 		chores = append(chores, feed)
 	}
 	chores = append(chores, h.leavesChore(b), h.renewChore(b), lookChore(past.bin, past.entries, h.Room, h.at))
+	if ready, ok := h.setUpChore(b); ok {
+		chores = append(chores, ready)
+	}
 	return chores
 }
 

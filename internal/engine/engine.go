@@ -10,6 +10,7 @@
 package engine
 
 import (
+	"fmt"
 	"time"
 
 	"underlog/internal/chores"
@@ -22,6 +23,9 @@ type (
 	Glance = chores.Glance
 	// Outlook is everything that the page of one bin shows.
 	Outlook = chores.Outlook
+	// Away is what a trip comes to.
+	Away    = chores.Away
+	AwayBin = chores.AwayBin
 )
 
 // A Survey is the whole room at an instant.
@@ -56,9 +60,11 @@ func (e *Engine) Put(sheets []husbandry.Sheet, entries []husbandry.Entry) {
 			continue
 		}
 		e.shared = nil
-		if sheet.Sheet == "bins" {
+		switch sheet.Sheet {
+		case "bins":
 			e.touched[sheet.ID] = true
-		} else {
+		case "trips": // nothing is replayed for them
+		default:
 			e.all = true
 		}
 	}
@@ -93,9 +99,23 @@ func (e *Engine) Outlook(bin string, at time.Time) Outlook {
 	return outlook
 }
 
+// Trip works out what a trip comes to at an instant, whether it is among the
+// records or only thought of. Its days are of the time's zone.
+func (e *Engine) Trip(trip husbandry.Trip, at time.Time) (Away, error) {
+	e.settle(at)
+	answer, ok := e.room.Away(trip)
+	if !ok {
+		return answer, fmt.Errorf("the trip from %q to %q cannot be worked out: give two days in order, at most %d apart", trip.Leaves, trip.Returns, husbandry.LongestTrip)
+	}
+	return answer, nil
+}
+
 // settle brings the room up to the time asked for. What hangs on records and
 // times that are as they were is taken over.
 func (e *Engine) settle(at time.Time) {
+	if e.shared == nil {
+		e.shared = e.records.shared()
+	}
 	if e.room != nil {
 		for _, bin := range e.records.between(e.at, at) {
 			e.touched[bin] = true
@@ -106,15 +126,13 @@ func (e *Engine) settle(at time.Time) {
 	if e.room != nil && !e.all && since.Equal(e.since) {
 		if len(e.touched) == 0 && e.room.Lasts(at) {
 			e.room.At(at)
+			e.room.Trips(e.shared.settings.Trips)
 			e.at = at
 			return
 		}
 		unchanged = func(bin string) bool { return !e.touched[bin] }
 	}
 	var list []chores.Record
-	if e.shared == nil {
-		e.shared = e.records.shared()
-	}
 	for _, bin := range e.shared.bins {
 		record := chores.Record{Bin: bin}
 		if unchanged == nil || !unchanged(bin.ID) {

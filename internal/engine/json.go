@@ -56,3 +56,12 @@ func idOf(raw json.RawMessage) string {
 	_ = json.Unmarshal(raw, &record)
 	return record.ID
 }
+
+// TripJSON is Trip for a trip in JSON. What it lacks is as usual.
+func (e *Engine) TripJSON(raw []byte, at time.Time) (Away, error) {
+	trip := husbandry.UsualTrip()
+	if err := json.Unmarshal(raw, &trip); err != nil {
+		return Away{}, fmt.Errorf("the trip cannot be read: %w", err)
+	}
+	return e.Trip(trip, at)
+}

@@ -148,7 +148,7 @@ type shared struct {
 }
 
 func (r *records) shared() *shared {
-	return &shared{r.bins(), chores.Settings{Room: r.room(), Kinds: r.kinds(), Foods: r.foods()}}
+	return &shared{r.bins(), chores.Settings{Room: r.room(), Kinds: r.kinds(), Foods: r.foods(), Trips: r.trips()}}
 }
 
 // bins returns the bins in use, in walking order.
@@ -181,6 +181,12 @@ func (r *records) foods() map[string]husbandry.Food {
 		foods[food.Slug] = food
 	}
 	return foods
+}
+
+func (r *records) trips() []husbandry.Trip {
+	trips := typed(r.sheetsOf("trips"), husbandry.AsTrip)
+	slices.SortFunc(trips, husbandry.SoonestTrip)
+	return trips
 }
 
 // typed types sheets. One that cannot be typed (its rules were looser when it

@@ -151,3 +151,10 @@ func (f *Filter) If(into *Filter, then Future, word int) *Filter {
 	into.Read(word, -1)
 	return into
 }
+
+// StoreBelowAt is the probability that the store lies below a level at a
+// future moment.
+func (f *Filter) StoreBelowAt(future Future, level float64) float64 {
+	v := f.view(future)
+	return clamp(v.below(level, 0), 0, 1)
+}

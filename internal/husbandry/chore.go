@@ -10,10 +10,11 @@ const (
 	ChoreLeaves    = "leaves"    // top up leaf litter
 	ChoreRenew     = "renew"     // renew the substrate
 	ChoreLook      = "look"      // look in: nothing else has opened this bin for long
+	ChoreSetUp     = "set_up"    // get the bin ready for a trip
 )
 
 // ChoreSorts is every sort of chore.
-var ChoreSorts = []string{ChoreFeel, ChoreLeftovers, ChoreFeed, ChoreLeaves, ChoreRenew, ChoreLook}
+var ChoreSorts = []string{ChoreFeel, ChoreLeftovers, ChoreFeed, ChoreLeaves, ChoreRenew, ChoreLook, ChoreSetUp}
 
 // A Chore is something that a bin will want, with its window: from Opens on,
 // doing it could change something; at Due it should be done; at Closes it is
@@ -66,6 +67,7 @@ const (
 	WhyFrass       = "frass"        // substrate of At (none: nobody knows), mostly frass with the chance Odds
 	WhyNeverOpened = "never opened" // nothing logged yet
 	WhyUnopened    = "unopened"     // last opened at At
+	WhyTrip        = "trip"         // a trip begins on the day of At; dry in depth before the return with the chance Odds
 )
 
 // A Why says why a chore will be due, as a code and what belongs to it, so

@@ -25,6 +25,7 @@ const (
 	Word   Type = "word"   // one of Words
 	Time   Type = "time"   // an instant, RFC 3339 with offset
 	Day    Type = "day"    // a calendar date, 2006-01-02
+	Date   Type = "date"   // a calendar date that may lie ahead
 	Ref    Type = "ref"    // the id of another record
 	Digest Type = "digest" // the SHA-256 of a file
 	List   Type = "list"   // a JSON list with a checker of its own (openings)
@@ -40,6 +41,9 @@ var Earliest = time.Date(1990, 1, 1, 0, 0, 0, 0, time.UTC)
 // Ahead is how far in the future the time of an entry may lie, to bear clocks
 // that run fast. The exchange corrects what it can tell.
 const Ahead = 24 * time.Hour
+
+// Latest is the day before which every Date lies: plans do not reach further.
+var Latest = time.Date(2100, 1, 1, 0, 0, 0, 0, time.UTC)
 
 // A Field is the rule for one field of a record: the one place where its
 // bounds live. The server, the engine on the phone, the forms and the
@@ -80,6 +84,8 @@ func (f Field) accepted() string {
 		return fmt.Sprintf("give a time such as 2026-05-28T19:05:00+02:00, from %d on and not in the future", Earliest.Year())
 	case Day:
 		return fmt.Sprintf("give a day such as 2026-05-28, from %d on and not in the future", Earliest.Year())
+	case Date:
+		return fmt.Sprintf("give a day such as 2026-05-28, from %d to %d", Earliest.Year(), Latest.Year()-1)
 	case Ref:
 		return "give the id of a record, 1 to 64 letters, digits, dots, dashes or underscores"
 	case Digest:
@@ -109,7 +115,7 @@ func (f Field) check(raw json.RawMessage, now time.Time) *Problem {
 		return nil
 	}
 	switch f.Type {
-	case Text, Word, Time, Day, Ref, Digest, Clock, Week:
+	case Text, Word, Time, Day, Date, Ref, Digest, Clock, Week:
 		s, simple := plainText(trimmed)
 		if !simple && (json.Unmarshal(trimmed, &s) != nil || !utf8.ValidString(s)) {
 			return f.wrong(string(trimmed))
@@ -175,6 +181,11 @@ func (f Field) checkString(s string, now time.Time) *Problem {
 	case Day:
 		t, err := time.Parse(time.DateOnly, s)
 		if err != nil || t.Before(Earliest) || t.After(now.Add(Ahead)) {
+			return f.wrong(orEmpty(s))
+		}
+	case Date:
+		t, err := time.Parse(time.DateOnly, s)
+		if err != nil || t.Before(Earliest) || !t.Before(Latest) {
 			return f.wrong(orEmpty(s))
 		}
 	case Ref:

@@ -10,6 +10,7 @@ type Limits struct {
 	Room    Room               `json:"room"`
 	Kinds   []Kind             `json:"kinds"`
 	Foods   []Food             `json:"foods"`
+	Trip    Trip               `json:"trip"`
 	Photos  PhotoBounds        `json:"photos"`
 
 	AlertFields []Field       `json:"alert_fields"`
@@ -20,7 +21,7 @@ type Limits struct {
 func AllLimits() Limits {
 	limits := Limits{
 		Entries: map[string][]Field{}, Sheets: map[string][]Field{},
-		Opening: openingFields("round"), Tub: CommonTub(), Room: UsualRoom(), Kinds: Kinds(), Foods: Foods(),
+		Opening: openingFields("round"), Tub: CommonTub(), Room: UsualRoom(), Kinds: Kinds(), Foods: Foods(), Trip: UsualTrip(),
 		Photos:      Photos(),
 		AlertFields: AlertFields(), Alerts: UsualAlerts(),
 	}

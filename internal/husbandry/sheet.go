@@ -55,7 +55,8 @@ type Stamped struct {
 	Stamp Stamp           `json:"s"`
 }
 
-// A Sheet is something that is (a bin, a kind, a food, the room's settings),
+// A Sheet is something that is (a bin, a kind, a food, a trip, the room's
+// settings),
 // as stamped fields. A partial sheet carries only the fields that changed.
 type Sheet struct {
 	Sheet  string             `json:"sheet"` // which sort: "bins", "kinds", ...
@@ -114,6 +115,7 @@ var sheetFields = map[string][]Field{
 	"bins":  binFields,
 	"kinds": kindFields,
 	"foods": foodFields,
+	"trips": tripFields,
 }
 
 var deletedField = Field{Name: "deleted", Type: Truth}
@@ -184,6 +186,9 @@ func CheckWhole(sort string, flat map[string]json.RawMessage, now time.Time) Pro
 func checkLists(sort string, flat map[string]json.RawMessage) Problems {
 	if raw, given := flat["openings"]; sort == "bins" && given && !absent(raw) {
 		return checkOpenings(raw)
+	}
+	if sort == "trips" {
+		return checkTrip(flat)
 	}
 	return nil
 }

@@ -24,7 +24,7 @@ func evenings(cfg Config) []evening {
 		if starts && gone == 0 {
 			gone = length
 		}
-		days[d] = evening{home: gone == 0 && !busy, round: 18*time.Hour + 30*time.Minute + time.Duration(clamp(late, 0, 180))*time.Minute}
+		days[d] = evening{home: cfg.AlwaysHome || gone == 0 && !busy, round: 18*time.Hour + 30*time.Minute + time.Duration(clamp(late, 0, 180))*time.Minute}
 		if gone > 0 {
 			gone--
 		}

@@ -93,6 +93,7 @@ type Config struct {
 	BlankBook   bool           // leave the entries of the history out of the View
 	Start       time.Time      // midnight of the first scored day, in a zone that does not change its clocks
 	RoundDays   []time.Weekday // evenings on which a keeper is asked; nil is all
+	AlwaysHome  bool           // a round is possible every evening
 	SensorHours int            // one climate entry every so many hours; 0 is never
 	Feeding     bool
 	ClearOut    bool // a look takes out all leftovers, clean or not; else clean ones stay

@@ -65,7 +65,7 @@ export interface Stamped {
   s: Stamp
 }
 
-export type SheetSort = 'bins' | 'foods' | 'kinds' | 'rooms'
+export type SheetSort = 'bins' | 'foods' | 'kinds' | 'rooms' | 'trips'
 
 /** Something that is, as stamped fields; a partial one carries an edit. */
 export interface Sheet {
@@ -152,7 +152,7 @@ export interface Person {
   role: 'owner' | 'helper'
 }
 
-export type ChoreSort = 'feel' | 'leftovers' | 'feed' | 'leaves' | 'renew' | 'look'
+export type ChoreSort = 'feel' | 'leftovers' | 'feed' | 'leaves' | 'renew' | 'look' | 'set_up'
 
 export interface OddsPoint {
   at: string
@@ -177,6 +177,7 @@ export interface Why {
     | 'frass'
     | 'never opened'
     | 'unopened'
+    | 'trip'
   at?: string
   odds?: number
   months?: number
@@ -278,6 +279,7 @@ export type FieldType =
   | 'time'
   | 'day'
   | 'ref'
+  | 'date'
   | 'digest'
   | 'list'
   | 'clock'
@@ -303,6 +305,7 @@ export interface Limits {
   room: Room
   kinds: Kind[]
   foods: Food[]
+  trip: Omit<Trip, 'id' | 'name' | 'leaves' | 'returns'>
   photos: PhotoBounds
   alert_fields: Field[]
   alerts: AlertSettings // of a new device
@@ -363,4 +366,94 @@ export interface Session {
   signedIn: boolean
   person: Person | null
   device: string
+}
+
+/** A time that the owner is away (husbandry.Trip). Days are of the household's zone. */
+export interface Trip {
+  id: string
+  name: string
+  leaves: string
+  returns: string
+  days?: string[]
+  from_hour: number
+  to_hour: number
+  sitter?: string
+  call?: string
+  bins?: string[]
+  closed?: string[]
+  note?: string
+  deleted?: boolean
+}
+
+export type Verdict = 'lasts' | 'lasts if set up' | 'needs visits'
+
+/** What to do to a bin the day before leaving. */
+export interface AwaySetUp {
+  dose_ml?: number
+  dose_if_ml?: Record<string, number>
+  handfuls?: number
+  take_out?: { of: string; food: string; since: string; pieces: number; mouldy: number }[]
+}
+
+/** One bin of a trip; odds of harm by the end of each day. */
+export interface AwayBin {
+  bin: string
+  verdict: Verdict
+  visits: number
+  late: boolean
+  closed: boolean
+  untouched: number[]
+  ready?: number[]
+  planned: number[]
+  served: number[]
+  set_up?: AwaySetUp
+  cases: number[]
+}
+
+export interface AwayStop {
+  bin: string
+  end: Bin['damp_end']
+  dose_ml: number
+  dose_if_ml: Record<string, number>
+  food: string
+  closed: boolean
+  harm: number
+}
+
+export interface AwayVisit {
+  day: number
+  date: string
+  from: string
+  to: string
+  stops: AwayStop[]
+}
+
+/** One way to weigh visits against risk: bins that are expected to come to harm. */
+export interface AwayTrade {
+  visits: number
+  lids: number
+  harmed: number
+  worst: number
+  tolerance: number
+}
+
+export interface AwayCase {
+  name: 'heating fails' | 'heat wave'
+  celsius: number
+  harmed: number
+  unfit: string[]
+}
+
+/** What a trip comes to (chores.Away). */
+export interface Away {
+  stage: 'before' | 'away' | 'back'
+  set_up_at: string
+  days: string[]
+  bins: AwayBin[]
+  visits: AwayVisit[]
+  nobody: AwayTrade
+  plan: AwayTrade
+  trades: AwayTrade[] | null
+  cases: AwayCase[]
+  foods: Record<'springtails' | 'none', { slug: string; mouldy: number }>
 }

@@ -31,6 +31,13 @@ func main() {
 			at, err := moment(args[1])
 			return e.Outlook(args[0], at), err
 		}),
+		"trip": function(2, func(args []string) (any, error) {
+			at, err := moment(args[1])
+			if err != nil {
+				return nil, err
+			}
+			return e.TripJSON([]byte(args[0]), at)
+		}),
 		"check": function(2, func(args []string) (any, error) {
 			now, err := moment(args[1])
 			if err != nil {

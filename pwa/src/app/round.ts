@@ -36,6 +36,7 @@ const SECONDS: Record<ChoreSort, number> = {
   leaves: 35,
   renew: 900,
   look: 10,
+  set_up: 40,
 }
 
 /** Whether a chore belongs to a round at now: open and due before the next one. */

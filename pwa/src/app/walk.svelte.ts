@@ -27,6 +27,7 @@ const ANSWERS: Record<ChoreSort, (chore: Chore) => string[]> = {
   feed: () => ['feed'],
   leaves: () => ['leaves', 'add leaves'],
   renew: () => ['renew', 'substrate'],
+  set_up: (chore) => (chore.dose_ml ? ['feel', 'water'] : ['leaves', 'add leaves']),
   look: () => ['look', 'feel', 'water', 'feed', 'leaves', 'add leaves', 'renew', 'substrate'],
 }
 

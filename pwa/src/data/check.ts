@@ -8,8 +8,11 @@ import { limits } from './limits'
  * while somebody types. testdata/checks.json holds both to the same answers.
  */
 const EARLIEST = Date.UTC(1990, 0, 1)
+const LATEST = Date.UTC(2100, 0, 1)
 const AHEAD = 24 * 60 * 60 * 1000
 const MOST_OPENINGS = 20
+const LONGEST_TRIP = 90 // days
+const MOST_TRIP_BINS = 500
 const REF = /^[A-Za-z0-9._-]{1,64}$/
 const DIGEST = /^[0-9a-f]{64}$/
 const RFC3339 =
@@ -52,6 +55,10 @@ function checkString(field: Field, value: string, now: number): Problem | null {
     }
     case 'day':
       return isDay(value) && isPast(Date.parse(value), now) ? null : wrong(field, shown)
+    case 'date': {
+      const instant = Date.parse(value)
+      return isDay(value) && instant >= EARLIEST && instant < LATEST ? null : wrong(field, shown)
+    }
     case 'digest':
       return DIGEST.test(value) ? null : wrong(field, shown)
     default:
@@ -92,6 +99,8 @@ export function accepted(field: Field): string {
       return 'give a time such as 2026-05-28T19:05:00+02:00, from 1990 on and not in the future'
     case 'day':
       return 'give a day such as 2026-05-28, from 1990 on and not in the future'
+    case 'date':
+      return 'give a day such as 2026-05-28, from 1990 to 2099'
     case 'ref':
       return 'give the id of a record, 1 to 64 letters, digits, dots, dashes or underscores'
     case 'digest':
@@ -129,7 +138,38 @@ export function checkSheet(
   if (sort === 'bins' && Array.isArray(fields['openings'])) {
     problems.push(...checkOpenings(fields['openings'], now))
   }
+  if (sort === 'trips') problems.push(...checkTrip(fields, now))
   return problems
+}
+
+function checkTrip(fields: Record<string, unknown>, now: number): Problem[] {
+  const problems = checkItems(fields, { ...plainField('days', 'date'), required: true }, LONGEST_TRIP, now)
+  for (const name of ['bins', 'closed'])
+    problems.push(...checkItems(fields, { ...plainField(name, 'ref'), required: true }, MOST_TRIP_BINS, now))
+  const { leaves, returns, from_hour: from, to_hour: to } = fields
+  if (typeof leaves === 'string' && typeof returns === 'string' && isDay(leaves) && isDay(returns)) {
+    const days = (Date.parse(returns) - Date.parse(leaves)) / AHEAD
+    const accepted = `give a day from ${leaves} on, at most ${LONGEST_TRIP} days later`
+    if (days < 0 || days > LONGEST_TRIP) problems.push({ field: 'returns', value: returns, accepted })
+  }
+  if (Number.isInteger(from) && Number.isInteger(to) && (to as number) <= (from as number))
+    problems.push({
+      field: 'to_hour',
+      value: String(to),
+      accepted: `give a later hour than from_hour, ${from as number}`,
+    })
+  return problems
+}
+
+function checkItems(fields: Record<string, unknown>, rule: Field, most: number, now: number): Problem[] {
+  const list = fields[rule.name]
+  if (!Array.isArray(list)) return []
+  if (list.length > most)
+    return [{ field: rule.name, value: `${list.length} items`, accepted: `give at most ${most}` }]
+  return list.flatMap((item, i) => {
+    const problem = checkField(rule, item, now)
+    return problem ? [{ ...problem, field: `${rule.name} ${i + 1}` }] : []
+  })
 }
 
 function checkOpenings(openings: unknown[], now: number): Problem[] {

@@ -1,7 +1,7 @@
 import type { Remote } from 'comlink'
 import { get, readable, writable, type Readable } from 'svelte/store'
 import { useChecker } from '../data/log'
-import type { Outlook, Problem, Survey } from '../types'
+import type { Away, Outlook, Problem, Survey, Trip } from '../types'
 import { lastSurvey } from './kept'
 import type { Engine } from './worker'
 
@@ -55,4 +55,14 @@ export function outlook(bin: string): Readable<Outlook | undefined> {
         .catch((error: unknown) => console.error('The outlook failed.', error))
     }),
   )
+}
+
+/** What a trip comes to; undefined while there is no engine, or where its days cannot be read. */
+export async function away(trip: Trip): Promise<Away | undefined> {
+  try {
+    return await engine?.trip({ ...trip })
+  } catch (error) {
+    console.error('The trip cannot be worked out.', error)
+    return undefined
+  }
 }

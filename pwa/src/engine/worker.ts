@@ -8,7 +8,7 @@ import { liveQuery } from 'dexie'
 import { inZone } from '../data/clock'
 import { db, entryOf, sheetOf, type EntryRow } from '../data/db'
 import { flat } from '../data/stamp'
-import type { Entry, Glance, Outlook, Problem, Room, Sheet, Survey } from '../types'
+import type { Away, Entry, Glance, Outlook, Problem, Room, Sheet, Survey, Trip } from '../types'
 import { keepSurvey } from './kept'
 
 /** JSON text in and out; a failure is an object with the sentence in error. */
@@ -17,6 +17,7 @@ interface Core {
   reset(): void
   survey(at: string): string | { error: string }
   outlook(bin: string, at: string): string | { error: string }
+  trip(trip: string, at: string): string | { error: string }
   check(records: string, now: string): string | { error: string }
 }
 
@@ -160,6 +161,11 @@ const engine = {
   outlook(bin: string): Outlook {
     const { glance, chores, fan, marks } = answer<Outlook>(core.outlook(bin, now()))
     return { glance: whole(glance), chores: chores ?? [], fan: fan ?? [], marks: marks ?? [] }
+  },
+
+  /** What a trip comes to, kept or only thought of. */
+  trip(trip: Trip): Away {
+    return answer<Away>(core.trip(JSON.stringify(trip), now()))
   },
 
   /** The problems of records by every rule; none for sound ones. */

@@ -43,6 +43,7 @@ export const rack = {
     leaves: 'leaves',
     renew: 'substrate',
     look: 'a look in',
+    set_up: 'getting ready',
   },
   matching: (n: number, all: number) => `${n} of ${count(all, 'bin', 'bins')}`,
   none: 'No bin wants that now.',
@@ -251,7 +252,7 @@ export const needs = {
   dropped: 'Dropped.',
   field: (name: string) => name.replaceAll('_', ' '),
   edit: 'An edit of',
-  sheets: { bins: 'a bin', foods: 'a food', kinds: 'a kind', rooms: 'the room' },
+  sheets: { bins: 'a bin', foods: 'a food', kinds: 'a kind', rooms: 'the room', trips: 'a trip' },
 }
 
 export const help = {

@@ -168,6 +168,7 @@ export const todo: Record<ChoreSort, string> = {
   leaves: 'Top up leaves',
   renew: 'Renew the substrate',
   look: 'Look in',
+  set_up: 'Get ready for the trip',
 }
 
 export const wants: Record<ChoreSort, string> = {
@@ -177,6 +178,7 @@ export const wants: Record<ChoreSort, string> = {
   leaves: 'leaves',
   renew: 'new substrate',
   look: 'a look in',
+  set_up: 'getting ready for a trip',
 }
 
 export const reason = {

@@ -120,6 +120,11 @@ export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[]
     }
     case 'look':
       return glance?.last_opened ? reason.look(span(new Date(glance.last_opened), s.now)) : reason.lookEver
+    case 'set_up': {
+      const days = why?.at ? daysBetween(dayOf(s.now, s.zone), dayOf(new Date(why.at), s.zone)) : 1
+      const leaving = days <= 0 ? when.today : when.tomorrow
+      return chore.dose_ml ? because.trip(leaving, odds.chance(chore.odds)) : because.tripLeaves(leaving)
+    }
     case 'feed':
       if (why?.code === 'never fed') return because.neverFed
       return since ? because.fed(foodName(why?.food ?? '', foods), since) : reason.feed
