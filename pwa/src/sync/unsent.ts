@@ -87,7 +87,10 @@ function parse(line: string, now: number): Entry | Sheet | string {
   }
   if (type === 'sheet') {
     const sheet = record as unknown as Sheet
-    if (!['bins', 'foods', 'kinds', 'rooms', 'trips'].includes(sheet.sheet) || typeof sheet.fields !== 'object')
+    if (
+      !['bins', 'foods', 'kinds', 'rooms', 'trips'].includes(sheet.sheet) ||
+      typeof sheet.fields !== 'object'
+    )
       return 'It is no sheet: give a record as this app saved it.'
     const values = Object.fromEntries(Object.entries(sheet.fields).map(([name, field]) => [name, field?.v]))
     const problems = checkSheet(sheet.sheet, values, now)
