@@ -33,8 +33,9 @@ func dashboardCommand() *cobra.Command {
 	command := &cobra.Command{
 		Use:   "dashboard ADDRESS",
 		Short: "Make an account for the dashboard, or give it a new password",
-		Long: "The dashboard shows every record as a table, at /_/ and from this machine only. Its account\n" +
-			"is named by an e-mail address, to which nothing is ever sent. The server may be running.",
+		Long: "The dashboard shows every record as a table, at /_/ and from this machine only, unless\n" +
+			"serve --dashboard-from names a network. Its account is named by an e-mail address, to which\n" +
+			"nothing is ever sent. The server may be running.",
 		Args: cobra.ExactArgs(1),
 		RunE: func(command *cobra.Command, args []string) error {
 			password, err := app.AddKeeper(data, args[0])

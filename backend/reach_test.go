@@ -76,6 +76,48 @@ func TestServeHome(t *testing.T) {
 	mustRead(t, phone, serving.Phones+"/api/underlog/welcome")
 }
 
+// The owner may let the dashboard be opened from a network, over TLS alone.
+func TestServeDashboardFromANetwork(t *testing.T) {
+	command := mustBuild(t)
+	for _, c := range []struct {
+		network         string
+		secure, proxied int
+	}{{"127.0.0.0/8", http.StatusOK, http.StatusNotFound}, {"192.168.7.0/24", http.StatusNotFound, http.StatusNotFound}} {
+		data := t.TempDir()
+		p := mustServe(t, command, data, "--home", "--name", "localhost", "--https", "127.0.0.1:0", "--guide", "127.0.0.1:0", "--dashboard-from", c.network)
+		serving, _, err := reach.FindServing(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		client := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}}
+		status := func(base string, headers ...string) int {
+			request, err := http.NewRequest("GET", base+"/_/", nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			request.Host = "shed.local" // as somebody elsewhere calls this machine
+			for _, name := range headers {
+				request.Header.Set(name, "127.0.0.9")
+			}
+			response, err := client.Do(request)
+			if err != nil {
+				t.Fatal(err)
+			}
+			response.Body.Close()
+			return response.StatusCode
+		}
+		if got := status(serving.Phones); got != c.secure {
+			t.Errorf("%s, over TLS: %d, want %d", c.network, got, c.secure)
+		}
+		if got := status(serving.Phones, "X-Forwarded-For"); got != c.proxied {
+			t.Errorf("%s, through a proxy: %d, want %d", c.network, got, c.proxied)
+		}
+		if got := status(p.url); got != http.StatusNotFound {
+			t.Errorf("%s, in plain: %d, want 404", c.network, got)
+		}
+	}
+}
+
 func mustPair(t *testing.T, p *process, token string) (link string) {
 	t.Helper()
 	request, err := http.NewRequest("POST", p.url+"/api/underlog/pairing", strings.NewReader(`{"origin":"`+p.url+`"}`))
@@ -112,6 +154,7 @@ func TestServeSaysWhyPhonesCannotReachIt(t *testing.T) {
 		{"--domain 192.168.7.20", "public name"},
 		{"--home --data " + spoilt, "chmod 600"},
 		{"--home --name localhost --https 127.0.0.1:0 --guide 192.0.2.77:1", "--guide"},
+		{"--dashboard-from shed", "such as 192.168.7.0/24"},
 	} {
 		args := append([]string{"serve", "--http", "127.0.0.1:0", "--data", t.TempDir()}, strings.Fields(c.args)...)
 		out, err := exec.Command(command, args...).CombinedOutput()

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"os"
 	"os/signal"
 	"strings"
@@ -33,6 +34,7 @@ type wish struct {
 	program             string
 	directory, contact  string
 	challenge           string
+	dashboard           []string
 }
 
 func serveCommand() *cobra.Command {
@@ -67,6 +69,7 @@ func serveCommand() *cobra.Command {
 	flags.StringVar(&w.program, "dns", "", "program that sets and removes the record in the name's zone, called as\nPROGRAM present|cleanup RECORD VALUE")
 	flags.StringVar(&w.challenge, "challenge", ":80", "address at which an authority asks over the web, host:port")
 	flags.StringVar(&w.directory, "acme", "", "address of the authority's directory, if not the usual one")
+	flags.StringSliceVar(&w.dashboard, "dashboard-from", nil, "a network whose machines may open the dashboard too, such as 192.168.7.0/24; only by the\naddress for phones, since a password travels")
 	flags.StringVar(&w.contact, "contact", "", "e-mail address for the authority")
 	command.MarkFlagsMutuallyExclusive("home", "domain")
 	return command
@@ -155,6 +158,19 @@ func (w wish) inPublic(ctx context.Context, log *slog.Logger) (*way, error) {
 	return found, nil
 }
 
+// networks reads what --dashboard-from names.
+func networks(names []string) ([]netip.Prefix, error) {
+	found := make([]netip.Prefix, len(names))
+	for i, name := range names {
+		network, err := netip.ParsePrefix(name)
+		if err != nil {
+			return nil, fmt.Errorf("--dashboard-from is %s: give a network such as 192.168.7.0/24 or fd00:7::/64", name)
+		}
+		found[i] = network.Masked()
+	}
+	return found, nil
+}
+
 func orElse(text, otherwise string) string {
 	if text == "" {
 		return otherwise
@@ -164,6 +180,10 @@ func orElse(text, otherwise string) string {
 
 func serve(ctx context.Context, w wish, out io.Writer, log *slog.Logger) error {
 	config := app.Config{DataDir: w.data, Addr: w.plain, Files: pwa.Dist(), Log: log}
+	var err error
+	if config.Dashboard, err = networks(w.dashboard); err != nil {
+		return err
+	}
 	way, err := w.find(ctx, log)
 	if err != nil {
 		return err

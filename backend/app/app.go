@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net"
+	"net/netip"
 	"time"
 
 	"github.com/jonboulle/clockwork"
@@ -41,6 +42,9 @@ type Config struct {
 	Log     *slog.Logger    // slog's default
 	Push    alerts.Outbound // the way to the push services
 	Secure  Secure          // where phones reach the server; nowhere by default
+	// Dashboard are the networks from which it may be opened besides this
+	// machine; none by default.
+	Dashboard []netip.Prefix
 }
 
 // Secure is the way in from outside of this machine.
@@ -158,7 +162,7 @@ func (m *Main) release() error {
 
 // Bind adds every route that is not PocketBase's own, and the guard before all of them.
 func (m *Main) Bind(se *core.ServeEvent) {
-	web.Guard(se)
+	web.Guard(se, m.config.Dashboard)
 	m.sessions.Bind(se)
 	(&household.Routes{Store: m.Store}).Bind(se)
 	(&books.Routes{Store: m.Store, OwnerOnly: household.RequireOwner()}).Bind(se)

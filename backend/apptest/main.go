@@ -4,6 +4,7 @@
 //
 //	GET  /now                 {"now": RFC 3339}
 //	POST /advance             {"by": "25h"} or {"to": RFC 3339} -> {"now": ...}; returns when what fell due is done
+//	GET  /listeners           {"count": 2}, how many wait for hints of news
 //	GET  /push                {"messages": [...decrypted], "problems": [...]}
 //	POST /push/subscription   -> {"endpoint", "keys"}, as a browser would give it
 //	POST /push/answer         {"status": 410} answers so from now on; 0 is sound again
@@ -129,6 +130,15 @@ func (b *bench) orders() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /now", func(w http.ResponseWriter, _ *http.Request) { b.sayNow(w) })
 	mux.HandleFunc("POST /advance", b.advance)
+	mux.HandleFunc("GET /listeners", func(w http.ResponseWriter, _ *http.Request) {
+		count := 0
+		for _, client := range b.server.Store.App.SubscriptionsBroker().Clients() {
+			if client.HasSubscription("news") {
+				count++
+			}
+		}
+		say(w, map[string]int{"count": count})
+	})
 	mux.HandleFunc("GET /push", func(w http.ResponseWriter, _ *http.Request) {
 		say(w, map[string]any{"messages": b.push.Messages(), "problems": b.push.Problems()})
 	})

@@ -109,7 +109,7 @@ func (f *Forecast) follow() {
 // after it is enough. It waits by the machine's own clock, whatever the
 // household's may be.
 func (f *Forecast) letPass() {
-	const quiet, most = 50 * time.Millisecond, time.Second
+	const quiet, most = 300 * time.Millisecond, 10 * time.Second
 	deadline := time.After(most)
 	for {
 		select {

@@ -20,7 +20,7 @@ type Page struct {
 
 // Skip names what a page leaves out, since who asks has it.
 type Skip struct {
-	First, Last int64 // numbers of the feed
+	First, Last int64 // numbers of the feed that one transaction gave; none where Last < First
 	Entries     map[string]bool
 }
 
@@ -36,8 +36,8 @@ func (s *Store) Since(cursor int64, most int, skip Skip) (Page, error) {
 	var items []feedItem
 	err := s.App.ConcurrentDB().NewQuery(`SELECT feed.seq, feed.sort, feed.record, logs.raw FROM feed
 		LEFT JOIN logs ON feed.sort = 'logs' AND logs.id = feed.record
-		WHERE feed.seq > {:cursor} ORDER BY feed.seq LIMIT {:most}`).
-		Bind(dbx.Params{"cursor": cursor, "most": most}).All(&items)
+		WHERE feed.seq > {:cursor} AND feed.seq NOT BETWEEN {:first} AND {:last} ORDER BY feed.seq LIMIT {:most}`).
+		Bind(dbx.Params{"cursor": cursor, "first": skip.First, "last": skip.Last, "most": most}).All(&items)
 	if err != nil {
 		return Page{}, fmt.Errorf("store: the feed after %d: %w", cursor, err)
 	}
@@ -46,7 +46,6 @@ func (s *Store) Since(cursor int64, most int, skip Skip) (Page, error) {
 	for _, item := range items {
 		page.Cursor = item.Seq
 		switch {
-		case item.Seq >= skip.First && item.Seq <= skip.Last:
 		case item.Sort == Logs:
 			if item.Raw != nil && !skip.Entries[item.Record] {
 				page.Entries = append(page.Entries, item.Raw)
@@ -61,6 +60,9 @@ func (s *Store) Since(cursor int64, most int, skip Skip) (Page, error) {
 				page.Sheets = append(page.Sheets, sheet)
 			}
 		}
+	}
+	if !page.More && skip.Last >= skip.First {
+		page.Cursor = max(page.Cursor, skip.Last)
 	}
 	return page, nil
 }

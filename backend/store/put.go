@@ -220,57 +220,64 @@ func compact(sheet *husbandry.Sheet) error {
 	return nil
 }
 
+// A candidate is an entry that was offered, as far as it has come.
+type candidate struct {
+	entry     husbandry.Entry
+	canonical []byte
+	verdict   Verdict // empty as long as there is none
+	unknown   bool    // it was refused only because something that it names is not here
+}
+
 // entries stores what is new among entries.
 func (w *writer) entries(raws []json.RawMessage) error {
 	if len(raws) == 0 {
 		return nil
 	}
-	if err := w.prepare(); err != nil {
-		return err
+	offered := make([]candidate, len(raws))
+	var sound []*candidate
+	for i, raw := range raws {
+		if err := w.check(&offered[i], raw); err != nil {
+			return err
+		}
+		if offered[i].verdict.Verdict == "" {
+			sound = append(sound, &offered[i])
+		}
 	}
-	verdicts := make([]Verdict, len(raws))
-	waiting := make([]int, len(raws))
-	for i := range waiting {
-		waiting[i] = i
+	if err := w.prepare(sound); err != nil {
+		return err
 	}
 	// An entry may name one that comes after it in the batch, so those that
 	// name something unknown are looked at again as long as that helps.
-	for before := len(waiting) + 1; len(waiting) > 0 && len(waiting) < before; {
+	for waiting, before := sound, len(sound)+1; len(waiting) > 0 && len(waiting) < before; {
 		before = len(waiting)
 		still := waiting[:0]
-		for _, i := range waiting {
-			verdict, unknown, err := w.entry(raws[i])
-			if err != nil {
+		for _, one := range waiting {
+			if err := w.entry(one); err != nil {
 				return err
 			}
-			if verdicts[i] = verdict; unknown {
-				still = append(still, i)
+			if one.unknown {
+				still = append(still, one)
 			}
 		}
 		waiting = still
 	}
-	if w.author.Behind {
-		for _, i := range waiting {
-			verdicts[i] = Verdict{}
-		}
-	}
-	for _, verdict := range verdicts {
-		if verdict.Verdict != "" {
-			w.verdict(verdict)
+	for i := range offered {
+		if !offered[i].unknown || !w.author.Behind {
+			w.verdict(offered[i].verdict)
 		}
 	}
 	return nil
 }
 
-// entry stores one entry if it may be. unknown says that it was refused only
-// because something that it names is not here.
-func (w *writer) entry(raw json.RawMessage) (verdict Verdict, unknown bool, err error) {
+// check reads an entry as it was offered, by the rules that need no records.
+func (w *writer) check(one *candidate, raw json.RawMessage) (err error) {
 	entry, problems := husbandry.CheckEntry(raw, w.now)
 	if problems == nil && !husbandry.IsRecordID(entry.ID) {
 		problems = husbandry.Problems{{Field: "id", Value: entry.ID, Accepted: storableID}}
 	}
 	if problems != nil {
-		return refused(idOf(raw), problems...), false, nil
+		one.verdict = refused(idOf(raw), problems...)
+		return nil
 	}
 	if entry.By == "" {
 		entry.By = w.author.Person
@@ -278,46 +285,45 @@ func (w *writer) entry(raw json.RawMessage) (verdict Verdict, unknown bool, err 
 	if entry.Device == "" {
 		entry.Device = w.author.Device
 	}
-	canonical, err := json.Marshal(entry)
-	if err != nil {
-		return Verdict{}, false, err
-	}
+	one.entry = entry
+	one.canonical, err = json.Marshal(entry)
+	return err
+}
+
+// entry takes one entry if it may be.
+func (w *writer) entry(one *candidate) error {
 	// What is here already needs no further question: it passed them all.
-	if verdict, there, err := w.alreadyThere(entry.ID, canonical); err != nil || there {
-		return verdict, false, err
+	if stored := w.stored[one.entry.ID]; stored != nil {
+		one.verdict, one.unknown = alreadyThere(one, stored), false
+		return nil
 	}
-	if problem, err := w.mayWrite(entry); err != nil || problem != nil {
-		return refusedFor(entry.ID, problem), false, err
+	problem, err := w.mayWrite(one.entry)
+	if err != nil {
+		return err
 	}
-	if problem, err := w.references(entry); err != nil || problem != nil {
-		return refusedFor(entry.ID, problem), true, err
-	}
-	if err := w.insert(entry, canonical); err != nil {
-		return Verdict{}, false, err
-	}
-	w.feed = append(w.feed, feedRow{Logs, entry.ID})
-	w.receipt.Entries = append(w.receipt.Entries, entry)
-	return Verdict{ID: entry.ID, Verdict: Stored}, false, nil
-}
-
-// refusedFor is the refusal for a problem, and nothing where there is none.
-func refusedFor(id string, problem *husbandry.Problem) Verdict {
+	one.unknown = false
 	if problem == nil {
-		return Verdict{}
+		problem, err = w.references(one.entry)
+		one.unknown = problem != nil
 	}
-	return refused(id, *problem)
+	if err != nil {
+		return err
+	}
+	if problem != nil {
+		one.verdict = refused(one.entry.ID, *problem)
+		return nil
+	}
+	one.verdict = Verdict{ID: one.entry.ID, Verdict: Stored}
+	return w.take(one)
 }
 
-func (w *writer) alreadyThere(id string, canonical []byte) (Verdict, bool, error) {
-	stored, err := w.raw(id)
-	if err != nil || stored == nil {
-		return Verdict{}, false, err
-	}
-	if string(stored) == string(canonical) {
-		return Verdict{ID: id, Verdict: Duplicate}, true, nil
+func alreadyThere(one *candidate, stored []byte) Verdict {
+	id := one.entry.ID
+	if string(stored) == string(one.canonical) {
+		return Verdict{ID: id, Verdict: Duplicate}
 	}
 	return refused(id, husbandry.Problem{Field: "id", Value: id,
-		Accepted: "give each entry its own id, for another entry has this one; what has been stored never changes"}), true, nil
+		Accepted: "give each entry its own id, for another entry has this one; what has been stored never changes"})
 }
 
 // mayWrite says so where a helper would write in another's name, other than

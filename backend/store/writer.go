@@ -3,7 +3,6 @@ package store
 import (
 	"database/sql"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -16,7 +15,7 @@ import (
 )
 
 // A writer writes one batch inside a transaction. Entries go in by prepared
-// statements: saving them as PocketBase's records would take four times as
+// statements: saving them as PocketBase's records would take many times as
 // long, and nothing listens for single entries.
 type writer struct {
 	store  *Store
@@ -24,8 +23,10 @@ type writer struct {
 	author Author
 	now    time.Time
 
-	bins, people            map[string]bool
-	find, kindOf, insertion *dbx.Query
+	bins, people map[string]bool
+	stored       map[string][]byte    // of the entries with the batch's ids, as they are stored
+	taken        map[string]string    // what those say that were inserted, by id
+	insertions   map[string]*sql.Stmt // by what the entry says
 
 	feed    []feedRow
 	receipt Receipt
@@ -35,7 +36,8 @@ type feedRow struct{ sort, record string }
 
 func (w *writer) verdict(v Verdict) { w.receipt.Verdicts = append(w.receipt.Verdicts, v) }
 
-func (w *writer) prepare() error {
+// prepare reads what is here of the batch, and what it may name.
+func (w *writer) prepare(batch []*candidate) error {
 	db := w.tx.NonconcurrentDB()
 	var err error
 	if w.bins, err = idSet(db, "bins"); err != nil {
@@ -44,17 +46,44 @@ func (w *writer) prepare() error {
 	if w.people, err = idSet(db, People); err != nil {
 		return err
 	}
-	w.find = db.NewQuery("SELECT raw FROM logs WHERE id = {:id}").Prepare()
-	w.kindOf = db.NewQuery("SELECT what FROM logs WHERE id = {:id}").Prepare()
-	w.insertion = db.NewQuery(insertEntry).Prepare()
-	return errors.Join(w.find.LastError, w.kindOf.LastError, w.insertion.LastError)
+	ids := make([]string, len(batch))
+	for i, one := range batch {
+		ids[i] = one.entry.ID
+	}
+	list, err := json.Marshal(ids)
+	if err != nil {
+		return err
+	}
+	var found []struct {
+		ID  string `db:"id"`
+		Raw []byte `db:"raw"`
+	}
+	err = db.NewQuery("SELECT id, raw FROM logs WHERE id IN (SELECT value FROM json_each({:ids}))").Bind(dbx.Params{"ids": string(list)}).All(&found)
+	if err != nil {
+		return err
+	}
+	w.stored, w.taken, w.insertions = map[string][]byte{}, map[string]string{}, map[string]*sql.Stmt{}
+	for _, row := range found {
+		w.stored[row.ID] = row.Raw
+	}
+	return nil
+}
+
+// take stores an entry.
+func (w *writer) take(one *candidate) error {
+	id := one.entry.ID
+	if err := w.insert(one.entry, one.canonical); err != nil {
+		return err
+	}
+	w.stored[id], w.taken[id] = one.canonical, one.entry.What
+	w.feed = append(w.feed, feedRow{Logs, id})
+	w.receipt.Entries = append(w.receipt.Entries, one.entry)
+	return nil
 }
 
 func (w *writer) close() {
-	for _, query := range []*dbx.Query{w.find, w.kindOf, w.insertion} {
-		if query != nil {
-			query.Close()
-		}
+	for _, statement := range w.insertions {
+		_ = statement.Close() // what went wrong with it was told by Exec
 	}
 }
 
@@ -70,20 +99,46 @@ func idSet(db dbx.Builder, table string) (map[string]bool, error) {
 	return set, nil
 }
 
-// insertEntry names its columns in the order of entryColumns.
-var insertEntry = func() string {
-	columns := append(append([]string{"id", "at", "what"}, entryColumns...), "raw")
-	places := make([]string, len(columns))
-	for i, name := range columns {
-		columns[i], places[i] = "[["+name+"]]", "{:"+name+"}"
-	}
-	return fmt.Sprintf("INSERT INTO logs (%s) VALUES (%s)", strings.Join(columns, ", "), strings.Join(places, ", "))
-}()
-
+// insert writes one entry. A statement names only the columns of what the
+// entry says; the others are empty by themselves.
 func (w *writer) insert(e husbandry.Entry, canonical []byte) error {
-	_, err := w.insertion.Bind(entryRow(e, canonical)).Execute()
+	columns := columnsOf[e.What]
+	statement := w.insertions[e.What]
+	if statement == nil {
+		var err error
+		query := fmt.Sprintf("INSERT INTO logs (`%s`) VALUES (?%s)", strings.Join(columns, "`, `"), strings.Repeat(", ?", len(columns)-1))
+		if statement, err = executor(w.tx).Prepare(query); err != nil {
+			return err
+		}
+		w.insertions[e.What] = statement
+	}
+	row := entryRow(e, canonical)
+	values := make([]any, len(columns))
+	for i, column := range columns {
+		values[i] = row[column]
+	}
+	_, err := statement.Exec(values...)
 	return err
 }
+
+// executor is a transaction's own connection: binding many rows by dbx's
+// names takes as long as the database does with them.
+func executor(tx core.App) dbx.Executor {
+	return tx.NonconcurrentDB().(*dbx.Tx).Builder.(interface{ Executor() dbx.Executor }).Executor()
+}
+
+// columnsOf are the columns that an entry fills, by what it says.
+var columnsOf = func() map[string][]string {
+	all := map[string][]string{}
+	for _, what := range husbandry.Whats() {
+		columns := []string{"what", "raw"}
+		for _, rule := range husbandry.EntryFields(what) {
+			columns = append(columns, rule.Name)
+		}
+		all[what] = columns
+	}
+	return all
+}()
 
 // entryRow is an entry as its table holds it.
 func entryRow(e husbandry.Entry, canonical []byte) dbx.Params {
@@ -108,52 +163,38 @@ func maybe(x *float64) any {
 // the order in time.
 func dateTime(t time.Time) string { return t.UTC().Format(types.DefaultDateLayout) }
 
-// raw returns the entry with an id as it is stored, nil where there is none.
-func (w *writer) raw(id string) ([]byte, error) {
-	var raw []byte
-	err := w.find.Bind(dbx.Params{"id": id}).Row(&raw)
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil, nil
-	}
-	return raw, err
-}
-
 // what returns what the entry with an id says, empty where there is none.
 func (w *writer) what(id string) (string, error) {
-	var what string
-	err := w.kindOf.Bind(dbx.Params{"id": id}).Row(&what)
-	if errors.Is(err, sql.ErrNoRows) {
-		return "", nil
+	if what, taken := w.taken[id]; taken {
+		return what, nil
 	}
-	return what, err
+	return value[string](w.tx.NonconcurrentDB(), "SELECT what FROM logs WHERE id = {:id}", dbx.Params{"id": id})
 }
 
 // number gives everything that was written its number in the feed. It runs
 // last in the transaction, many rows a statement.
 func (w *writer) number() error {
 	w.receipt.First = 1
-	const most = 200
-	for start := 0; start < len(w.feed); start += most {
-		rows := w.feed[start:min(start+most, len(w.feed))]
-		var query strings.Builder
-		query.WriteString("INSERT INTO feed (sort, record) VALUES ")
-		params := make(dbx.Params, 2*len(rows))
-		for i, row := range rows {
-			if i > 0 {
-				query.WriteString(", ")
-			}
-			fmt.Fprintf(&query, "({:s%d}, {:r%d})", i, i)
-			params[fmt.Sprint("s", i)], params[fmt.Sprint("r", i)] = row.sort, row.record
-		}
-		result, err := w.tx.NonconcurrentDB().NewQuery(query.String()).Bind(params).Execute()
-		if err != nil {
-			return err
-		}
-		if w.receipt.Last, err = result.LastInsertId(); err != nil {
-			return err
-		}
-		w.receipt.First = w.receipt.Last - int64(start+len(rows)) + 1
+	if len(w.feed) == 0 {
+		return nil
 	}
+	rows := make([][2]string, len(w.feed))
+	for i, row := range w.feed {
+		rows[i] = [2]string{row.sort, row.record}
+	}
+	list, err := json.Marshal(rows)
+	if err != nil {
+		return err
+	}
+	result, err := w.tx.NonconcurrentDB().NewQuery(`INSERT INTO feed (sort, record)
+		SELECT value ->> 0, value ->> 1 FROM json_each({:rows}) ORDER BY key`).Bind(dbx.Params{"rows": string(list)}).Execute()
+	if err != nil {
+		return err
+	}
+	if w.receipt.Last, err = result.LastInsertId(); err != nil {
+		return err
+	}
+	w.receipt.First = w.receipt.Last - int64(len(w.feed)) + 1
 	return nil
 }
 

@@ -1,5 +1,5 @@
 // Package web hands out the app and guards the door: security headers on
-// every answer, no other site's scripts, the dashboard from this machine only.
+// every answer, no other site's scripts, the dashboard only from where its owner says.
 package web
 
 import (

@@ -40,6 +40,11 @@ func (s Stamp) Readable() bool {
 	return ok
 }
 
+// lasting reports whether s can be read and so can every stamp that will come
+// after it: its time is before the year 2527, and not near the end of what 12
+// digits hold, after which a field could be edited no more.
+func (s Stamp) lasting() bool { return s.Readable() && s[0] == '0' }
+
 func (s Stamp) clock() (millis, count int64, ok bool) {
 	if !stampPattern.MatchString(string(s)) {
 		return 0, 0, false
@@ -159,9 +164,9 @@ func CheckSheet(raw []byte, now time.Time) (Sheet, Problems) {
 	flat := make(map[string]json.RawMessage, len(sheet.Fields))
 	for name, field := range sheet.Fields {
 		flat[name] = field.Value
-		if !stampPattern.MatchString(string(field.Stamp)) {
+		if !field.Stamp.lasting() {
 			problems = append(problems, Problem{Field: name + " stamp", Value: orEmpty(string(field.Stamp)),
-				Accepted: "give 12 hex digits of milliseconds, 4 of a counter and the device, joined by dashes"})
+				Accepted: "give 12 hex digits of milliseconds, from 0 on, 4 of a counter and the device, joined by dashes"})
 		}
 	}
 	var asked []Field

@@ -148,9 +148,9 @@ async function answer(phone, bin) {
   await phone.feed(sheet, 'Melon')
 }
 
-/** Everything on this device that no server has is in the outbox, and nothing else is. */
+/** Every entry on this device, of which none was sent, is in the outbox, and nothing else is. */
 async function mustBeWhole(phone) {
-  const entries = (await phone.all('entries')).filter((entry) => entry.known === 0).map((entry) => entry.id)
+  const entries = (await phone.all('entries')).map((entry) => entry.id)
   const waiting = (await phone.all('outbox')).filter((row) => row.sort === 'entry').map((row) => row.id)
   assert.deepEqual(entries.sort(), waiting.sort())
   return entries.length
@@ -265,6 +265,68 @@ test('a new version that takes over while the outbox is on its way loses and dou
   await phone.allSent()
   assert.equal((await server.everything(await phone.meta('token'))).entries.length, 3)
   assert.equal((await phone.all('entries')).length, 3)
+})
+
+test('an app that speaks an older version of the exchange says so, keeps everything, fetches its update and sends it then', async (house) => {
+  const files = mkdtempSync(join(tmpdir(), 'underlog-dist-'))
+  cpSync(dist, files, { recursive: true })
+  const { server, phone, bin } = await begin(house, { files })
+  await phone.worker()
+  const { page } = phone
+  await page.reload() // from here on the worker is in charge of the page
+  await server.stop()
+  await answer(phone, bin)
+  await until('all are kept', async () => (await phone.unsent()) === 3)
+  // The server learns another version meanwhile, and has the app that speaks it.
+  appendFileSync(join(files, 'sw.js'), '\n// another version\n')
+  const asked = []
+  await phone.context.route('**/api/underlog/exchange', async (route) => {
+    const body = JSON.parse(route.request().postData())
+    asked.push(body.entries.length)
+    await route.continue({ postData: JSON.stringify({ ...body, protocol: 0 }) })
+  })
+  await server.start()
+  await page.goto(`${server.url}/#/`)
+  await page.getByText('This app speaks version 0 of the exchange and the server version 1').first().waitFor()
+  assert.equal(await phone.unsent(), 3)
+  assert.equal((await server.everything(await phone.meta('token'))).entries.length, 0)
+  // Nobody has to look for the new version: hearing of it was reason enough.
+  await page.getByRole('button', { name: 'Use it' }).waitFor()
+  await page.evaluate(() => (window.before = true))
+  await phone.context.unroute('**/api/underlog/exchange')
+  await page.getByRole('button', { name: 'Use it' }).click()
+  await until('the page has been loaded anew', () =>
+    page.evaluate(() => window.before === undefined).catch(() => false),
+  )
+  await phone.allSent()
+  assert.equal((await server.everything(await phone.meta('token'))).entries.length, 3)
+  assert.equal(await page.getByText('This app speaks version').count(), 0)
+  assert.ok(asked.length > 0)
+})
+
+test('the hint of news works again after the server was away', async (house) => {
+  const { server, phone, bin } = await begin(house)
+  const other = await house.phone(server)
+  await other.signIn()
+  await other.allSent()
+  await phone.page.bringToFront()
+  const news = async () => {
+    const before = (await phone.all('entries')).length
+    await answer(other, bin)
+    // Well before the minute after which a phone without anything to send looks by itself.
+    await until('the news has arrived', async () => (await phone.all('entries')).length > before, 15_000)
+  }
+  await news()
+  await server.stop()
+  await new Promise((resolve) => setTimeout(resolve, 5000))
+  await server.start()
+  // What the stream has failed once or twice is made good within the pauses that follow.
+  await until(
+    'the stream is open again',
+    async () => (await server.order('GET', '/listeners')).count >= 2,
+    30_000,
+  )
+  await news()
 })
 
 test('unsent records are saved to a file before signing out, and read back in after it', async (house) => {

@@ -3,17 +3,23 @@
  * wait on a phone (Chromium, cold profile) are drained to a server; a phone
  * comes to a room with 150,000 entries; 20 devices exchange at once. Prints
  * times and ratios. `make bench` installs what it needs.
+ *
+ * A drain is measured twice: by the app's own code for it in a page of the
+ * app's origin with nothing else on it, as PouchDB is measured, and by the
+ * whole app while it starts, draws its screens and computes its forecasts.
  */
 import { execFileSync, spawn } from 'node:child_process'
-import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { Phone } from '../../../pwa/e2e/phone.mjs'
-import { results, Server } from '../../../pwa/e2e/server.mjs'
+import { dist, results, Server } from '../../../pwa/e2e/server.mjs'
+import { build as bundle } from '../../../pwa/node_modules/vite/dist/node/index.js'
 
 const root = fileURLToPath(new URL('../../../', import.meta.url))
+const here = fileURLToPath(new URL('.', import.meta.url))
 const COUNT = Number(process.env.COUNT ?? 10_000)
 const HISTORY = Number(process.env.HISTORY ?? 150_000)
 const DAY = 86_400_000
@@ -47,7 +53,9 @@ async function answers(url) {
   throw new Error(`${url} does not answer`)
 }
 
-/** A room with one bin; answers the owner's token. */
+const BINS = 60
+
+/** A room with its bins; answers the owner's token. */
 async function room(server) {
   const response = await fetch(`${server.url}/api/underlog/setup`, {
     method: 'POST',
@@ -56,16 +64,18 @@ async function room(server) {
   })
   const { token } = await response.json()
   const { tub } = JSON.parse(readFileSync(`${root}pwa/src/generated/limits.json`, 'utf8'))
-  const bin = { ...tub, name: 'Pied', rack: 'West', shelf: 1, position: 1, kind: 'porcellio-scaber' }
-  delete bin.id
   const stamp = `${Date.now().toString(16).padStart(12, '0')}-0000-bench`
-  const fields = Object.entries(bin).flatMap(([name, v]) => (v === '' ? [] : [[name, { v, s: stamp }]]))
-  const sheets = [{ sheet: 'bins', id: id(1), fields: Object.fromEntries(fields) }]
+  const sheets = Array.from({ length: BINS }, (_, n) => {
+    const bin = { ...tub, name: `Bin ${n}`, rack: 'West', shelf: 1 + Math.floor(n / 10), position: 1 + (n % 10), kind: 'porcellio-scaber' }
+    delete bin.id
+    const fields = Object.entries(bin).flatMap(([name, v]) => (v === '' ? [] : [[name, { v, s: stamp }]]))
+    return { sheet: 'bins', id: id(n), fields: Object.fromEntries(fields) }
+  })
   await server.exchange(token, { device: 'e'.repeat(32), sheets })
   return token
 }
 
-const water = (n, at) => ({ id: id(n, '2'), bin: id(1), at: new Date(at).toISOString(), what: 'water', water_ml: 30 })
+const water = (n, at) => ({ id: id(n, '2'), bin: id(n % BINS), at: new Date(at).toISOString(), what: 'water', water_ml: 30 })
 
 /** Runs in the page: puts entries into the local database and the outbox, as if they had been logged. */
 const fill = (entries) =>
@@ -90,15 +100,32 @@ const emptied = () =>
     const open = indexedDB.open('underlog')
     open.onsuccess = () => {
       const look = () => {
-        const count = open.result.transaction('outbox').objectStore('outbox').count()
-        count.onsuccess = () => (count.result === 0 ? (open.result.close(), resolve()) : setTimeout(look, 25))
+        const first = open.result.transaction('outbox').objectStore('outbox').getAllKeys(undefined, 1)
+        first.onsuccess = () => (first.result.length === 0 ? (open.result.close(), resolve()) : setTimeout(look, 25))
       }
       look()
     }
   })
 
-async function ours() {
-  const server = await Server.start()
+/** The app's files, and beside them one that has nothing but the code of the exchange. */
+async function withDrainAlone() {
+  const files = folder()
+  cpSync(dist, files, { recursive: true })
+  await bundle({
+    configFile: false,
+    logLevel: 'error',
+    root: here,
+    build: { outDir: files, emptyOutDir: false, target: 'es2022', lib: { entry: 'drain.js', formats: ['es'], fileName: () => 'drain.js' } },
+  })
+  return files
+}
+
+/** Runs in a page of the origin that is not the app: begins to drain. */
+const drainAlone = () => void import('/drain.js')
+
+/** Drains twice; answers how long each took. begin has the page, which shows an answer of the server, begin with it. */
+async function ours(files, begin) {
+  const server = await Server.start({ files })
   await room(server)
   const phone = new Phone(server)
   await phone.open()
@@ -107,7 +134,7 @@ async function ours() {
   await phone.allSent()
   const now = Date.now()
   const device = await phone.meta('device')
-  const entries = Array.from({ length: COUNT }, (_, n) => ({ ...water(n, now - n * 1000), device }))
+  const entries = Array.from({ length: COUNT }, (_, n) => ({ ...water(n, now - (COUNT - n) * ((150 * DAY) / COUNT)), device }))
   const times = []
   for (let round = 0; round < 2; round++) {
     // The app is not open while the outbox fills: an answer of the server is.
@@ -117,7 +144,7 @@ async function ours() {
     await phone.close()
     await phone.open('/api/health')
     const began = Date.now()
-    await phone.page.goto(`${server.url}/#/`)
+    await begin(phone.page, server)
     await phone.page.evaluate(emptied)
     times.push(Date.now() - began)
   }
@@ -131,7 +158,6 @@ async function ours() {
 
 async function pouch() {
   const port = await freePort()
-  const here = fileURLToPath(new URL('.', import.meta.url))
   const server = spawn(process.execPath, [join(here, 'node_modules/pouchdb-server/bin/pouchdb-server'), '--port', String(port), '--dir', folder(), '--no-stdout-logs'], {
     cwd: folder(),
     stdio: 'ignore',
@@ -194,6 +220,44 @@ async function plain() {
   }
 }
 
+/** Bytes of memory of a browser's pages and their workers: of the processes below the one with the profile, those that draw. */
+function weight(profile) {
+  const processes = readdirSync('/proc').flatMap((pid) => {
+    try {
+      const command = readFileSync(`/proc/${pid}/cmdline`, 'utf8')
+      const parent = readFileSync(`/proc/${pid}/stat`, 'utf8').replace(/^.*\) . (\d+) .*$/s, '$1')
+      return [{ pid, parent, command }]
+    } catch {
+      return [] // no process, or gone meanwhile
+    }
+  })
+  const below = new Set(processes.filter(({ command }) => command.includes(profile)).map(({ pid }) => pid))
+  for (let before = -1; before !== below.size; ) {
+    before = below.size
+    for (const { pid, parent } of processes) if (below.has(parent)) below.add(pid)
+  }
+  let bytes = 0
+  for (const { pid, command } of processes) {
+    if (!below.has(pid) || !command.includes('--type=renderer')) continue
+    try {
+      bytes += 1024 * Number(/^Pss:\s+(\d+)/m.exec(readFileSync(`/proc/${pid}/smaps_rollup`, 'utf8'))?.[1] ?? 0)
+    } catch {
+      // Gone meanwhile.
+    }
+  }
+  return bytes
+}
+
+/** Runs in the page: how many entries there are. */
+const counted = () =>
+  new Promise((resolve) => {
+    const open = indexedDB.open('underlog')
+    open.onsuccess = () => {
+      const count = open.result.transaction('entries').objectStore('entries').count()
+      count.onsuccess = () => (open.result.close(), resolve(count.result))
+    }
+  })
+
 async function firstLoad() {
   const server = await Server.start()
   const token = await room(server)
@@ -207,32 +271,31 @@ async function firstLoad() {
   await phone.open()
   const session = await phone.context.newCDPSession(phone.page)
   await session.send('Network.enable')
-  await session.send('Performance.enable')
   let bytes = 0
   session.on('Network.loadingFinished', ({ encodedDataLength }) => (bytes += encodedDataLength))
   let peak = 0
-  const weigh = setInterval(async () => {
-    const { metrics } = await session.send('Performance.getMetrics').catch(() => ({ metrics: [] }))
-    peak = Math.max(peak, metrics.find((one) => one.name === 'JSHeapUsedSize')?.value ?? 0)
-  }, 100)
+  const weigh = setInterval(() => (peak = Math.max(peak, weight(phone.profile))), 200)
   const none = async (key) => {
     while (await phone.meta(key)) await pause(50)
     return Date.now()
   }
+  await phone.page.getByLabel('Your name').fill('Ada')
+  await phone.page.getByLabel('Your password').fill('woodlouse tea')
   bytes = 0
   const began = Date.now()
-  await phone.signIn()
+  await phone.page.getByRole('button', { name: 'Sign in' }).click()
   while (!(await phone.meta('epoch'))) await pause(20)
   const usable = (await none('firstLoad')) - began
   const usableBytes = bytes
-  const recent = (await phone.all('entries')).length
+  const count = () => phone.page.evaluate(counted)
+  const recent = await count()
   await phone.page.goto(`${server.url}/#/room`)
   const again = Date.now()
   await phone.page.getByRole('button', { name: 'Fetch all of them' }).click()
   const complete = (await none('load')) - again
   clearInterval(weigh)
-  const count = (await phone.all('entries')).length
-  if (count !== HISTORY) throw new Error(`${count} of ${HISTORY} entries are on the phone`)
+  const all = await count()
+  if (all !== HISTORY) throw new Error(`${all} of ${HISTORY} entries are on the phone`)
   await phone.close()
   await server.stop()
   left.push(phone.profile, server.data)
@@ -270,10 +333,13 @@ const wanted = (name) => only.length === 0 || only.includes(name)
 try {
   if (wanted('drain')) {
     const limit = Number(execFileSync(`${results}plain`, ['limit', folder(), String(COUNT)], { encoding: 'utf8' }))
-    const [first, again] = await ours()
     say(`${COUNT} entries: the limit, one SQLite transaction`, seconds(limit))
+    const files = await withDrainAlone()
+    const [first, again] = await ours(files, (page) => page.evaluate(drainAlone))
     say(`${COUNT} entries: ours, from a cold phone to acknowledged`, seconds(first), `${(first / limit).toFixed(1)} x the limit`)
     say(`${COUNT} entries: all offered again, nothing written`, seconds(again), `${(again / first).toFixed(2)} of the first`)
+    const [whole] = await ours(files, (page, { url }) => page.goto(`${url}/#/`))
+    say(`${COUNT} entries: ours, with the whole app starting`, seconds(whole), `${(whole / limit).toFixed(1)} x the limit`)
     if (process.env.ALONE) process.exit(0)
     const replicated = await pouch()
     say(`${COUNT} entries: PouchDB to pouchdb-server`, seconds(replicated), `ours is ${(replicated / first).toFixed(1)} x as fast`)
@@ -286,7 +352,7 @@ try {
     const mb = (n) => `${(n / 1e6).toFixed(1)} MB`
     say(`first load of ${HISTORY} entries: usable with ${recent}`, seconds(usable), mb(usableBytes))
     say(`first load of ${HISTORY} entries: the rest`, seconds(complete), `${mb(bytes)} in all`)
-    say('first load: most memory of the page', mb(peak))
+    say('first load: most memory of the page and its workers', mb(peak))
   }
   if (wanted('twenty')) {
     const { p50, p99, failed, exchanges } = await twenty()

@@ -27,7 +27,7 @@ export interface OutboxRow {
   sort: 'entry' | 'sheet'
   record: Entry | Sheet
   state: 'waiting' | 'refused'
-  attempts: number
+  attempts: number // to send it in a request that was refused as a whole
   problems: Problem[]
   sentence: string
   since: string
@@ -87,6 +87,8 @@ export interface Meta {
   generation: number
   /** A new generation has begun; what the server did not send is to be offered. */
   reoffer: boolean
+  /** The last position of the outbox that was ever sent: up to here the server may have the bytes as they are. */
+  offered: number
   /** What to add to this device's clock to get the server's, in milliseconds; 0 within two minutes. */
   correction: number
   measuredAt: number // when the clock was last compared, Unix milliseconds of this device
@@ -142,6 +144,13 @@ export class Database extends Dexie {
 
   async set(values: Partial<Meta>): Promise<void> {
     await this.meta.bulkPut(Object.entries(values).map(([key, value]) => ({ key: key as keyof Meta, value })))
+  }
+
+  /** set, but for what is known to be there already: nobody who follows that is roused for nothing. */
+  async setNew(known: Partial<Meta>, values: Partial<Meta>): Promise<void> {
+    const isNew = ([key, value]: [string, unknown]) =>
+      value !== undefined && JSON.stringify(value) !== JSON.stringify(known[key as keyof Meta])
+    await this.set(Object.fromEntries(Object.entries(values).filter(isNew)))
   }
 
   /** The number of the next arrival; within a transaction that writes meta. */

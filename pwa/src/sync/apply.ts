@@ -51,7 +51,20 @@ export async function apply(
   exchangedAt: number,
 ): Promise<boolean> {
   return db.write(async () => {
-    const meta = await db.getAll('epoch', 'cursor', 'load', 'generation', 'stamp', 'correction', 'measuredAt')
+    const meta = await db.getAll(
+      'epoch',
+      'cursor',
+      'mark',
+      'load',
+      'generation',
+      'stamp',
+      'correction',
+      'measuredAt',
+      'people',
+      'updateNeeded',
+      'firstLoad',
+      'offered',
+    )
     const moved =
       (meta.epoch ?? '') !== request.epoch ||
       (meta.cursor ?? 0) !== request.cursor ||
@@ -59,23 +72,27 @@ export async function apply(
     const wasRewound =
       request.epoch !== '' && (answer.epoch !== request.epoch || answer.cursor < request.cursor)
     const generation = (meta.generation ?? 1) + (wasRewound && !moved ? 1 : 0)
-    const arrived = await db.nextArrival()
-
     await settle(rows, answer.verdicts, generation)
-    await takeEntries(answer.entries, arrived, generation)
-    const stamp = await takeSheets(answer.sheets, arrived, generation, meta.stamp ?? '')
     const correction = correctionFrom(answer.at, exchangedAt)
-    if (Math.abs(correction - (meta.correction ?? 0)) > TOLERATED_MS) {
-      await correctUnsent(correction, meta.correction === 0 ? (meta.measuredAt ?? 0) : 0, exchangedAt)
+    let stamp = meta.stamp ?? ''
+    if (answer.entries.length + answer.sheets.length > 0) {
+      const arrived = await db.nextArrival()
+      await takeEntries(answer.entries, arrived, generation)
+      stamp = await takeSheets(answer.sheets, arrived, generation, stamp)
     }
-    await db.set({
+    if (Math.abs(correction - (meta.correction ?? 0)) > TOLERATED_MS) {
+      const rightAt = meta.correction === 0 ? (meta.measuredAt ?? 0) : 0
+      await correctUnsent(correction, rightAt, exchangedAt, meta.offered ?? 0)
+    }
+    const { people, updateNeeded, firstLoad } = meta
+    await db.setNew(meta, {
       stamp,
       correction,
       measuredAt: exchangedAt,
       lastSentAt: new Date(Date.now() + correction).toISOString(),
-      ...(answer.people ? { people: answer.people } : {}),
+      people: answer.people ?? people,
     })
-    await db.meta.delete('updateNeeded')
+    if (updateNeeded !== undefined) await db.meta.delete('updateNeeded')
 
     if (moved) return true // another drain was here meanwhile: where to go on is its to say
     if (wasRewound) {
@@ -84,12 +101,12 @@ export async function apply(
       await db.meta.delete('load')
       return true
     }
-    await db.set({ epoch: answer.epoch, cursor: answer.cursor, mark: answer.mark ?? '', generation })
+    await db.setNew(meta, { epoch: answer.epoch, cursor: answer.cursor, mark: answer.mark ?? '', generation })
     if (request.load) {
       await loaded(meta.load, answer)
       return true
     }
-    if (!answer.more) await db.meta.delete('firstLoad')
+    if (!answer.more && firstLoad) await db.meta.delete('firstLoad')
     return answer.more === true
   })
 }
@@ -105,6 +122,11 @@ async function loaded(load: Load | undefined, answer: Answer): Promise<void> {
   return db.set({ load: { stage: 'older', next, got: 0, total: older, wanted: '' } })
 }
 
+/**
+ * Takes what has a verdict out of the outbox. That the server knows it is written on sheets and on photos, for which
+ * it is asked at once; of other entries it is asked only when a new generation has read all that the server has, and
+ * that reading says it. Writing it on each would double the work of a drain.
+ */
 async function settle(rows: OutboxRow[], verdicts: Verdict[], generation: number): Promise<void> {
   const byId = new Map(verdicts.map((verdict) => [verdict.id, verdict]))
   const settled: OutboxRow[] = []
@@ -120,12 +142,24 @@ async function settle(rows: OutboxRow[], verdicts: Verdict[], generation: number
       })
     } else settled.push(row)
   }
-  await db.outbox.bulkDelete(settled.map((row) => row.position))
-  const entries = await db.entries.bulkGet(settled.filter((row) => row.sort === 'entry').map((row) => row.id))
-  await db.entries.bulkPut(entries.flatMap((entry) => (entry ? [{ ...entry, known: generation }] : [])))
+  for (const [first, last] of runs(settled.map((row) => row.position))) {
+    await db.outbox.where('position').between(first, last, true, true).delete()
+  }
   for (const { sort, record } of settled) {
     if (sort === 'sheet') await db.sheets.update([(record as Sheet).sheet, record.id], { known: generation })
+    else if ((record as Entry).what === 'photo') await db.entries.update(record.id, { known: generation })
   }
+}
+
+/** Rising whole numbers as runs from first to last without a gap: a run is taken away at one stroke. */
+export function runs(numbers: number[]): [first: number, last: number][] {
+  const found: [number, number][] = []
+  for (const number of numbers) {
+    const run = found.at(-1)
+    if (run && run[1] === number - 1) run[1] = number
+    else found.push([number, number])
+  }
+  return found
 }
 
 async function takeEntries(entries: Entry[], arrived: number, generation: number): Promise<void> {
@@ -167,9 +201,16 @@ function correctionFrom(serverTime: string, exchangedAt: number): number {
  * their times are put right before they leave. What was made under an earlier
  * correction is right already, and so is what was made before the clock jumped.
  */
-async function correctUnsent(correction: number, rightAt: number, nowAt: number): Promise<void> {
+async function correctUnsent(
+  correction: number,
+  rightAt: number,
+  nowAt: number,
+  offered: number,
+): Promise<void> {
   const rows = await db.outbox.where('state').equals('waiting').sortBy('position')
-  const unseen = rows.filter((row) => row.sort === 'entry' && row.attempts === 0 && row.correction === 0)
+  const unseen = rows.filter(
+    (row) => row.sort === 'entry' && row.position > offered && row.attempts === 0 && row.correction === 0,
+  )
   for (const row of unseen.slice(jumpIn(unseen.map(madeAt), correction, rightAt, nowAt))) {
     const entry = row.record as Entry
     const at = new Date(Date.parse(entry.at) + correction).toISOString()

@@ -31,6 +31,7 @@ async function attempt(): Promise<void> {
     const outcome = await drainAlone()
     failures = 0
     lineState.set(outcome === 'signed-out' ? 'signed-out' : 'online')
+    if (outcome === 'update-needed') void lookForUpdate()
   } catch (error) {
     failures += 1
     lineState.set(navigator.onLine === false ? 'no-signal' : 'server-away')
@@ -59,6 +60,12 @@ async function askForBackgroundSync(): Promise<void> {
   const registration = await navigator.serviceWorker?.getRegistration()
   const { sync } = (registration ?? {}) as { sync?: { register(tag: string): Promise<void> } }
   await sync?.register('exchange').catch(() => undefined)
+}
+
+/** The server speaks another version: the app that it has now does too. What is found waits for the person's word. */
+async function lookForUpdate(): Promise<void> {
+  const registration = await navigator.serviceWorker?.getRegistration()
+  await registration?.update().catch(() => undefined)
 }
 
 /** Milliseconds to wait after so many failures in a row; chance is from 0 to 1. */

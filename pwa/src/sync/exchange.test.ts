@@ -1,11 +1,11 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { db } from '../data/db'
-import { edit, log, strike } from '../data/log'
+import { edit, log, strike, tryAgain } from '../data/log'
 import { newId } from '../data/ids'
 import { mustAddBin, mustHaveFreshDevice } from '../test/room'
 import { FakeServer } from '../test/server'
 import type { Entry } from '../types'
-import { jumpIn } from './apply'
+import { jumpIn, runs } from './apply'
 import { drain, wantOlder } from './exchange'
 import { Away } from './server'
 
@@ -194,12 +194,12 @@ describe('receiving', () => {
   })
 
   it('knows its own entry again when the answer about it was lost', async () => {
-    const [id] = await mustLog(1)
+    await mustLog(1)
     server.faults = ['answer lost']
     await mustDrain()
     expect(server.entries()).toHaveLength(1)
     expect(await db.entries.count()).toBe(1)
-    expect((await db.entries.get(id!))!.known).toBe(1)
+    expect(await db.outbox.count()).toBe(0)
   })
 })
 
@@ -378,6 +378,24 @@ describe('the clock', () => {
     await mustDrain()
     expect(server.entries()[0]!.at).toBe(at)
   })
+})
+
+it('takes away runs of places, and nothing between them', async () => {
+  expect(runs([])).toEqual([])
+  expect(runs([-2, -1, 0, 1, 4, 6, 7])).toEqual([
+    [-2, 1],
+    [4, 4],
+    [6, 7],
+  ])
+  const ids = await mustLog(10)
+  server.refuses = (record) => ([ids[0], ids[4], ids[9]].includes(record.id) ? 'no.' : null)
+  await mustDrain()
+  server.refuses = () => null
+  await mustLog(3) // behind those that were set aside
+  await tryAgain((await db.outbox.where('id').equals(ids[4]!).first())!.position)
+  await mustDrain()
+  expect((await db.outbox.toArray()).map((row) => row.id)).toEqual([ids[0], ids[9]])
+  expect(new Set(server.entries().map((entry) => entry.id)).size).toBe(11)
 })
 
 it('a clock that jumped spoils only what was made after the jump', () => {

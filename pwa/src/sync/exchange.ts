@@ -17,7 +17,7 @@ export type Outcome = 'done' | 'signed-out' | 'update-needed'
 const PROTOCOL = 1
 const PAGE = 500 // records; the protocol's bound
 const PAGE_BYTES = 2_000_000 // well below the server's 8 MiB
-const ALONE_AFTER = 3 // attempts with a record until a refusal of the request counts as its own
+const ALONE_AFTER = 3 // refusals of requests with a record until one counts as its own
 const MEASURE_EVERY_MS = 60 * 60 * 1000
 
 export interface Drain {
@@ -32,29 +32,40 @@ let most = PAGE
 
 /** Drains until done. Throws Away when the server cannot be reached: try again later. */
 export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Promise<Outcome> {
+  let page = await nextPage()
   for (;;) {
-    const { token } = await db.getAll('token')
+    const { token, rows } = page
     if (!token) return 'signed-out'
-    const page = await nextPage(most)
     try {
       const sentAt = Date.now()
       const call = { method: 'POST', body: page.request, token, signal, timeoutMs } as const
       const { answer } = await request<Answer>('/api/underlog/exchange', call)
       assertAnswer(answer)
-      const more = await apply(page.request, page.rows, answer, (sentAt + Date.now()) / 2)
-      onProgress?.()
-      assertProgress(page.request, page.rows, answer)
-      if (!more && (await offerAgain()) === 0 && (await countWaiting()) === 0) return 'done'
       if (most < PAGE) most = Math.min(PAGE, most * 4)
+      const { more, next } = await takeIn(page, answer, (sentAt + Date.now()) / 2)
+      onProgress?.()
+      assertProgress(page.request, rows, answer)
+      if (!more && next.rows.length === 0 && (await countWaiting()) === 0) return 'done'
+      page = next
     } catch (error) {
-      if (error instanceof Away && error.slow) most = smaller(page.rows.length)
+      if (error instanceof Away && error.slow) most = smaller(rows.length)
       if (!(error instanceof Refusal)) throw error
-      const outcome = await settleRefusal(error, page.rows, token)
-      if (outcome === 'smaller') most = smaller(page.rows.length)
+      const outcome = await settleRefusal(error, rows, token)
+      if (outcome === 'smaller') most = smaller(rows.length)
       else if (outcome !== 'go on') return outcome
       onProgress?.()
+      page = await nextPage()
     }
   }
+}
+
+/** Takes an answer in and readies the next page in the same transaction: a page costs the phone one wait for its disk. */
+function takeIn(page: Page, answer: Answer, exchangedAt: number): Promise<{ more: boolean; next: Page }> {
+  return db.write(async () => {
+    const more = await apply(page.request, page.rows, answer, exchangedAt)
+    if (!more) await offerAgain()
+    return { more, next: await nextPage() }
+  })
 }
 
 /** What a refusal of the whole request means. */
@@ -79,6 +90,10 @@ async function settleRefusal(
     case 413:
     case 422:
       // One record spoils the page. Halve until it stands alone, then set it aside.
+      for (const row of rows) row.attempts += 1
+      await db.outbox.bulkUpdate(
+        rows.map(({ position, attempts }) => ({ key: position, changes: { attempts } })),
+      )
       if (rows.length > 1) return 'smaller'
       // Alone once may be bad luck on the line, which cut the request short.
       if (rows.length === 0 || rows[0]!.attempts < ALONE_AFTER) throw new Away(refusal.message)
@@ -101,20 +116,37 @@ export function countWaiting(): Promise<number> {
   return db.outbox.where('state').equals('waiting').count()
 }
 
+interface Page {
+  request: Request
+  rows: OutboxRow[]
+  token: string | undefined
+}
+
 /**
  * The next page to offer, oldest first. Where the clock has not been compared
  * for an hour the first page is empty: its answer corrects the times of what
  * is about to be sent.
  */
-async function nextPage(most: number): Promise<{ request: Request; rows: OutboxRow[] }> {
+async function nextPage(): Promise<Page> {
   return db.write(async () => {
     const load = await beginLoad()
-    const meta = await db.getAll('device', 'epoch', 'cursor', 'mark', 'correction', 'measuredAt', 'reoffer')
+    const meta = await db.getAll(
+      'token',
+      'device',
+      'epoch',
+      'cursor',
+      'mark',
+      'correction',
+      'measuredAt',
+      'reoffer',
+      'offered',
+    )
     const measured = Math.abs(Date.now() - (meta.measuredAt ?? 0)) < MEASURE_EVERY_MS
     // A server that came back from an older copy is read first: what waits may name what it lost.
     const rows = measured && !meta.reoffer ? await take(most) : []
-    for (const row of rows) row.attempts += 1
-    await db.outbox.bulkPut(rows)
+    // They leave in the order of their positions: the last says of all that somebody else may have them now.
+    const last = rows.at(-1)?.position ?? 0
+    if (last > (meta.offered ?? 0)) await db.set({ offered: last })
     const request: Request = {
       protocol: PROTOCOL,
       device: meta.device ?? '',
@@ -126,7 +158,7 @@ async function nextPage(most: number): Promise<{ request: Request; rows: OutboxR
       sheets: rows.flatMap((row) => (row.sort === 'sheet' ? [row.record as Sheet] : [])),
       entries: rows.flatMap((row) => (row.sort === 'entry' ? [row.record as Entry] : [])),
     }
-    return { request, rows }
+    return { request, rows, token: meta.token }
   })
 }
 

@@ -11,8 +11,8 @@ const TOPIC = 'news'
 const FIRST_PAUSE_MS = 2000
 const LONGEST_PAUSE_MS = 60_000
 
-/** Listens while the page is visible and signed in. */
-export function listen(onNews: () => void): void {
+/** Listens while the page is visible and signed in. Answers what ends it. */
+export function listen(onNews: () => void): () => void {
   let stream: EventSource | null = null
   let token: string | undefined
   let failures = 0
@@ -49,11 +49,17 @@ export function listen(onNews: () => void): void {
   }
 
   document.addEventListener('visibilitychange', open)
-  liveQuery(() => db.get('token')).subscribe({
+  const tokens = liveQuery(() => db.get('token')).subscribe({
     next: (value) => {
       token = value
       open()
     },
     error: () => undefined,
   })
+
+  return () => {
+    tokens.unsubscribe()
+    document.removeEventListener('visibilitychange', open)
+    close()
+  }
 }
