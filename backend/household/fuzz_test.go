@@ -28,7 +28,9 @@ func FuzzClimate(f *testing.F) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, body []byte) {
-		status, answer, _ := server.Call("POST", "/api/underlog/climate", "Bearer "+sensor.Token, body)
+		asked := *server
+		asked.TB = t
+		status, answer, _ := asked.Call("POST", "/api/underlog/climate", "Bearer "+sensor.Token, body)
 		var said struct{ Message string }
 		if err := json.Unmarshal(answer, &said); err != nil {
 			t.Fatalf("%d %s", status, answer)

@@ -28,7 +28,8 @@ func FuzzLook(f *testing.F) {
 	f.Add([]byte("\xff\xd8\xff\xe0\x00\x00"))
 	f.Add([]byte("\xff\xd8\xff\xd9"))
 	head, rest, _ := bytes.Cut(sound, []byte("\xff\xda"))
-	f.Add(slices.Concat(head, []byte("\xff\xfe\x00\x00\xff\xda"), rest)) // a note of no length
+	jfif := []byte("\xff\xd8\xff\xe0\x00\x10JFIF\x00\x01\x01\x00\x00\x01\x00\x01\x00\x00")
+	f.Add(slices.Concat(jfif, head[2:], []byte("\xff\xfe\x00\x00\xff\xda"), rest)) // a note of no length
 	f.Fuzz(func(t *testing.T, picture []byte) {
 		width, height, problem := look(picture)
 		if problem != "" {

@@ -61,7 +61,7 @@ func tells(picture []byte) (problem string) {
 			break
 		}
 		end := at + 2 + int(binary.BigEndian.Uint16(picture[at+2:]))
-		if end > len(picture) {
+		if end < at+4 || end > len(picture) { // a length counts its own two bytes
 			return broken
 		}
 		content := picture[at+4 : end]
