@@ -52,6 +52,8 @@ func sentence(why husbandry.Why, food husbandry.Food, now time.Time) string {
 		return fmt.Sprintf("substrate %s, %s mostly frass", age, chance(why.Odds))
 	case husbandry.WhyTrip:
 		return fmt.Sprintf("you leave on %s, %s dry in depth before you are back", why.At.In(now.Location()).Format("2 January"), chance(why.Odds))
+	case husbandry.WhyPlanned:
+		return "planned for the week of " + why.At.In(now.Location()).Format("2 January")
 	case husbandry.WhyUnopened:
 		return fmt.Sprintf("not opened for %s", ago(why.At, now))
 	default:

@@ -15,6 +15,7 @@ import (
 
 	"underlog/internal/chores"
 	"underlog/internal/husbandry"
+	"underlog/internal/renewal"
 )
 
 // The answers are made of these.
@@ -108,6 +109,17 @@ func (e *Engine) Trip(trip husbandry.Trip, at time.Time) (Away, error) {
 		return answer, fmt.Errorf("the trip from %q to %q cannot be worked out: give two days in order, at most %d apart", trip.Leaves, trip.Returns, husbandry.LongestTrip)
 	}
 	return answer, nil
+}
+
+// Renewals lays out the renewals of the coming year. steady leaves what the
+// keeper knows where it is rather than bring every renewal near its goal.
+func (e *Engine) Renewals(at time.Time, steady bool) (renewal.Calendar, error) {
+	e.settle(at)
+	order := renewal.Punctual
+	if steady {
+		order = renewal.Steady
+	}
+	return e.room.Renewals(order)
 }
 
 // settle brings the room up to the time asked for. What hangs on records and

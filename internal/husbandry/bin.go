@@ -31,6 +31,8 @@ type Bin struct {
 	Springtails      bool      `json:"springtails"`
 	SubstrateRenewed string    `json:"substrate_renewed,omitempty"` // a day
 	RenewMonths      float64   `json:"renew_months,omitempty"`      // goal interval; 0 is the usual one
+	RenewOn          string    `json:"renew_on,omitempty"`          // a day: when the plan has the next renewal
+	RenewMoved       bool      `json:"renew_moved,omitempty"`       // a hand put it there, and there it stays
 	Note             string    `json:"note,omitempty"`
 	Deleted          bool      `json:"deleted,omitempty"`
 }
@@ -74,6 +76,8 @@ var binFields = []Field{
 	{Name: "springtails", Type: Truth},
 	{Name: "substrate_renewed", Type: Day},
 	{Name: "renew_months", Type: Number, Min: 0, Max: 36, Unit: "months"},
+	{Name: "renew_on", Type: Date},
+	{Name: "renew_moved", Type: Truth},
 	{Name: "note", Type: Text, Max: 2000},
 }
 

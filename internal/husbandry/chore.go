@@ -65,6 +65,7 @@ const (
 	WhyNoLeaves    = "no leaves"    // no leaves logged yet; bare by now with the chance Odds
 	WhyAge         = "age"          // substrate of At (none: nobody knows) reaches its goal of Months
 	WhyFrass       = "frass"        // substrate of At (none: nobody knows), mostly frass with the chance Odds
+	WhyPlanned     = "planned"      // the plan of renewals has it in the week of At
 	WhyNeverOpened = "never opened" // nothing logged yet
 	WhyUnopened    = "unopened"     // last opened at At
 	WhyTrip        = "trip"         // a trip begins on the day of At; dry in depth before the return with the chance Odds

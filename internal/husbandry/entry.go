@@ -21,6 +21,7 @@ const (
 	AddLeaves = "add leaves" // leaf litter was added: Handfuls, Batch
 	Substrate = "substrate"  // the substrate was looked at: Substrate
 	Renew     = "renew"      // the substrate was renewed: Mix
+	Young     = "young"      // young were seen
 	Climate   = "climate"    // a reading of the room's (or one bin's) air
 	Look      = "look"       // the bin was opened and nothing was amiss
 	Note      = "note"       // words only
@@ -101,6 +102,7 @@ var entryFields = map[string][]Field{
 		{Name: "batch", Type: Text, Max: 80}},
 	Substrate: {binField, {Name: "substrate", Type: Word, Words: SubstrateWords, Required: true}},
 	Renew:     {binField, {Name: "mix", Type: Text, Max: 80}},
+	Young:     {binField},
 	Climate: {maybeBin, {Name: "temperature_c", Type: Number, Min: -20, Max: 60, Unit: "°C"},
 		{Name: "humidity_pct", Type: Number, Min: 0, Max: 100, Unit: "%"}},
 	Look:   {binField},

@@ -13,6 +13,7 @@ export type What =
   | 'add leaves'
   | 'substrate'
   | 'renew'
+  | 'young'
   | 'climate'
   | 'look'
   | 'note'
@@ -105,6 +106,8 @@ export interface Bin {
   springtails: boolean
   substrate_renewed?: string
   renew_months?: number
+  renew_on?: string
+  renew_moved?: boolean
   note?: string
   deleted?: boolean
 }
@@ -175,6 +178,7 @@ export interface Why {
     | 'no leaves'
     | 'age'
     | 'frass'
+    | 'planned'
     | 'never opened'
     | 'unopened'
     | 'trip'
@@ -456,4 +460,23 @@ export interface Away {
   trades: AwayTrade[] | null
   cases: AwayCase[]
   foods: Record<'springtails' | 'none', { slug: string; mouldy: number }>
+}
+
+/** One renewal in the calendar (package internal/renewal). */
+export interface RenewalBlock {
+  bin: string
+  nth: number // 0 is the bin's next
+  week: number
+  goal: string
+  off: number // weeks later than its goal; below 0 earlier
+  moved: boolean // a hand put it there
+  change: boolean // the kept plan has it in another week
+}
+
+/** The coming year of renewals. */
+export interface RenewalCalendar {
+  weeks: string[] // their Mondays
+  away: boolean[] // weeks that have a day to be kept free
+  blocks: RenewalBlock[]
+  fullest: number
 }

@@ -38,6 +38,13 @@ func main() {
 			}
 			return e.TripJSON([]byte(args[0]), at)
 		}),
+		"renewals": function(2, func(args []string) (any, error) {
+			at, err := moment(args[0])
+			if err != nil {
+				return nil, err
+			}
+			return e.Renewals(at, args[1] == "steady")
+		}),
 		"check": function(2, func(args []string) (any, error) {
 			now, err := moment(args[1])
 			if err != nil {

@@ -14,6 +14,7 @@ export type Route =
         | 'room'
         | 'find'
         | 'scan'
+        | 'renewals'
         | 'drawings'
         | 'lost'
     }
@@ -23,7 +24,17 @@ export type Route =
   | { page: 'new-bin'; rack?: string; shelf?: number }
   | { page: 'pair'; code?: string }
 
-const PLAIN = ['welcome', 'rack', 'notebook', 'needs-a-look', 'room', 'find', 'scan', 'drawings'] as const
+const PLAIN = [
+  'welcome',
+  'rack',
+  'notebook',
+  'needs-a-look',
+  'room',
+  'find',
+  'scan',
+  'renewals',
+  'drawings',
+] as const
 
 export function readRoute(hash: string): Route {
   const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?')
@@ -76,6 +87,7 @@ export const to = {
   scan: '#/scan',
   /** What the code on a bin's label says after the address of the app: short, and it tells nobody anything. */
   label: (id: string) => `#/b/${encodeURIComponent(id)}`,
+  renewals: '#/renewals',
   pair: '#/pair',
   newBin: '#/bin/new',
   newBinAt: (rack: string, shelf: number) => `#/bin/new?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,

@@ -28,7 +28,7 @@ import { flat } from './stamp'
  * whoever writes to it (this page, another tab, the service worker). Its value
  * is undefined until the first read has come back, which is never the network.
  */
-export { engineState, outlook } from '../engine/engine'
+export { engineState, outlook, renewals } from '../engine/engine'
 
 /** How far the first load of this device has come; null once everything that a forecast needs is here. */
 export const firstLoad: Readable<{ got: number; total: number } | null | undefined> = live(async () => {

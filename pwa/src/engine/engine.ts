@@ -1,7 +1,7 @@
 import type { Remote } from 'comlink'
 import { get, readable, writable, type Readable } from 'svelte/store'
 import { useChecker } from '../data/log'
-import type { Away, Outlook, Problem, Survey, Trip } from '../types'
+import type { Away, Outlook, Problem, RenewalCalendar, Survey, Trip } from '../types'
 import { lastSurvey } from './kept'
 import type { Engine } from './worker'
 
@@ -65,4 +65,17 @@ export async function away(trip: Trip): Promise<Away | undefined> {
     console.error('The trip cannot be worked out.', error)
     return undefined
   }
+}
+
+/** The coming year of renewals, anew with every survey; steady leaves alone what the keeper knows. */
+export function renewals(steady: boolean): Readable<RenewalCalendar | undefined> {
+  return readable<RenewalCalendar | undefined>(undefined, (set) =>
+    survey.subscribe((known) => {
+      if (known === undefined) return
+      engine
+        ?.renewals(steady)
+        .then(set)
+        .catch((error: unknown) => console.error('The calendar of renewals failed.', error))
+    }),
+  )
 }

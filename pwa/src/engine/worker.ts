@@ -8,7 +8,18 @@ import { liveQuery } from 'dexie'
 import { inZone } from '../data/clock'
 import { db, entryOf, sheetOf, type EntryRow } from '../data/db'
 import { flat } from '../data/stamp'
-import type { Away, Entry, Glance, Outlook, Problem, Room, Sheet, Survey, Trip } from '../types'
+import type {
+  Away,
+  Entry,
+  Glance,
+  Outlook,
+  Problem,
+  RenewalCalendar,
+  Room,
+  Sheet,
+  Survey,
+  Trip,
+} from '../types'
 import { keepSurvey } from './kept'
 
 /** JSON text in and out; a failure is an object with the sentence in error. */
@@ -18,6 +29,7 @@ interface Core {
   survey(at: string): string | { error: string }
   outlook(bin: string, at: string): string | { error: string }
   trip(trip: string, at: string): string | { error: string }
+  renewals(at: string, order: string): string | { error: string }
   check(records: string, now: string): string | { error: string }
 }
 
@@ -166,6 +178,10 @@ const engine = {
   /** What a trip comes to, kept or only thought of. */
   trip(trip: Trip): Away {
     return answer<Away>(core.trip(JSON.stringify(trip), now()))
+  },
+
+  renewals(steady: boolean): RenewalCalendar {
+    return answer<RenewalCalendar>(core.renewals(now(), steady ? 'steady' : 'punctual'))
   },
 
   /** The problems of records by every rule; none for sound ones. */

@@ -326,6 +326,7 @@ export const said: Record<What, string> = {
   'add leaves': 'Leaves added',
   substrate: 'Substrate looked at',
   renew: 'Substrate renewed',
+  young: 'Young seen',
   climate: 'Air read',
   look: 'Looked in',
   note: 'Note',

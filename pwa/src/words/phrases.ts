@@ -5,10 +5,12 @@
  */
 import type { Bin, Chore, Entry, Food, Glance, Problem } from '../types'
 import { capital, line, list, odds, readings, reason, stop, when, said } from './en'
+import { renewals } from './en.renewals'
 import { why as because } from './en.why'
 import { temperature, volume, type Units } from './units'
 import {
   clock,
+  dayAndMonth,
   dayOf,
   daysBetween,
   DAY,
@@ -112,6 +114,9 @@ export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[]
       return chore.odds < 0.03 && since ? because.leaves(since) : reason.leaves(odds.chance(chore.odds))
     case 'renew': {
       const old = glance?.renewed ? age(glance.renewed, s) : ''
+      if (why?.code === 'planned' && why.at) {
+        return renewals.planned(dayAndMonth(dayOf(new Date(why.at), s.zone), s.locale))
+      }
       if (why?.code === 'frass') {
         const chance = odds.chance(why.odds ?? chore.odds)
         return old ? because.frass(old, chance) : because.frassUnknown(chance)
@@ -177,6 +182,8 @@ export function sayEntry(entry: Entry, foods: Food[], s: Setting, fed = ''): str
         ...(entry.temperature_c === undefined ? [] : [temperature(entry.temperature_c, s.units)]),
         ...(entry.humidity_pct === undefined ? [] : [`${Math.round(entry.humidity_pct)}\u00a0%`]),
       ])
+    case 'young':
+      return said.young
     case 'look':
       return line.look
     case 'photo':

@@ -84,6 +84,16 @@ export function writtenDay(day: string, locale?: string): string {
   )
 }
 
+/** 2 March: a record's day within a year of today. */
+export function dayAndMonth(day: string, locale?: string): string {
+  return formatter('UTC', { day: 'numeric', month: 'long' }, locale).format(new Date(`${day}T12:00:00Z`))
+}
+
+/** Mar: the month of a record's day, above a column. */
+export function monthName(day: string, locale?: string): string {
+  return formatter('UTC', { month: 'short' }, locale).format(new Date(`${day}T12:00:00Z`))
+}
+
 export type PartOfDay = 'morning' | 'noon' | 'afternoon' | 'evening' | 'night'
 
 export function partOfDay(hour: number): PartOfDay {
