@@ -68,6 +68,15 @@ export function screens(phone) {
       async () => page.getByRole('button', { name: 'Done moving' }).click(),
     ],
     [
+      'Renewals',
+      async () => (await at(page, '#/renewals'), await page.locator('button.block').first().waitFor()),
+    ],
+    [
+      'Renewals, one in hand',
+      async () => page.locator('button.block').first().click(),
+      async () => page.getByRole('button', { name: 'Leave it there' }).click(),
+    ],
+    [
       'Bin',
       async () => {
         await at(page, `#/bin/${await bin()}`)

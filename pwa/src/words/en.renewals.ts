@@ -38,7 +38,7 @@ export const renewals = {
   awayMark: 'away',
   legendMoved: 'put there by you',
   legendChange: 'not yet in the kept plan',
-  legendLater: 'the time after',
+  legendLater: 'without a frame: the time after that',
   planned: (day: string) => `Renewal planned for the week of ${day}`,
 
   young: 'Saw young',

@@ -1,0 +1,51 @@
+import assert from 'node:assert/strict'
+import { test, until } from './runner.mjs'
+import { lookAround } from './screens.mjs'
+
+test('a renewal is moved and the plan kept with the server stopped, and the server hears of it', async (house) => {
+  const server = await house.server()
+  const phone = await house.phone(server)
+  const { page } = phone
+  await lookAround(phone)
+  await phone.worker()
+  await phone.engineKept()
+  await phone.allSent()
+  await server.stop()
+  await page.evaluate(() => (location.hash = '#/rack'))
+  await page.getByRole('link', { name: 'Renewals' }).click()
+  await page.getByText(/never more than one in a week/).waitFor()
+
+  // By hand into another week: there it stays.
+  const block = page.locator('button.block').nth(1)
+  const code = (await block.textContent()).trim()
+  await block.click()
+  const column = page.getByRole('button', { name: new RegExp(`^Move ${code} to the week of`) })
+  const target = (await column.nth(6).getAttribute('aria-label')).replace(/.*the week of /, '')
+  await column.nth(6).click()
+  const moved = page.getByRole('button', { name: new RegExp(`^${code} .*, week of ${target}$`) })
+  await moved.waitFor()
+
+  await page.getByRole('button', { name: 'Keep this plan' }).click()
+  await page.getByText('The plan is kept').waitFor()
+  await page.getByRole('button', { name: 'Keep this plan' }).waitFor({ state: 'detached' })
+  const planned = async () => {
+    const rows = await phone.all('sheets')
+    return rows.filter((row) => row.sheet === 'bins' && row.fields.renew_on?.v)
+  }
+  const bins = (await phone.all('sheets')).filter((row) => row.sheet === 'bins')
+  await until('every bin has its week', async () => (await planned()).length === bins.length)
+  assert.equal((await planned()).filter((row) => row.fields.renew_moved?.v === true).length, 1)
+
+  // Another start, still without a server: the plan stands.
+  await page.reload()
+  await moved.waitFor()
+  await server.start()
+  await phone.allSent()
+
+  // Young that were seen are told under More…, and taken back.
+  const sheet = await phone.atStop(bins[0].id)
+  await phone.more(sheet)
+  await sheet.getByRole('button', { name: 'Saw young' }).click()
+  await until('it is kept', async () => (await phone.all('entries')).some((row) => row.what === 'young'))
+  await phone.allSent()
+})
