@@ -1,18 +1,22 @@
 package main_test
 
 import (
+	"context"
 	"crypto/tls"
 	"crypto/x509"
-	"encoding/json"
 	"io"
+	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
+	"underlog/backend/acmetest"
 	"underlog/backend/reach"
 )
 
@@ -62,7 +66,7 @@ func TestServeHome(t *testing.T) {
 		t.Fatal(err)
 	}
 	if err := p.Wait(); err != nil {
-		t.Errorf("it did not stop in peace: %v %s", err, p.said)
+		t.Errorf("it did not stop in peace: %v %s", err, p.Said)
 	}
 	if _, found, _ := reach.FindServing(data); found {
 		t.Error("it still says where it is")
@@ -118,21 +122,45 @@ func TestServeDashboardFromANetwork(t *testing.T) {
 	}
 }
 
+// A server with a public name: the real command asks a real authority, over the
+// web, and shows what it gave.
+func TestServeDomain(t *testing.T) {
+	command, data, a := mustBuild(t), t.TempDir(), acmetest.MustStart(t)
+	t.Setenv("SSL_CERT_FILE", a.Root)
+	const name = "bins.example.org"
+	p := mustServe(t, command, data, "--domain", name, "--acme", a.Directory, "--https", "127.0.0.1:0", "--challenge", a.Web)
+	serving, found, err := reach.FindServing(data)
+	if err != nil || !found || serving.Way != reach.PublicName {
+		t.Fatalf("it leaves %+v (%v)", serving, err)
+	}
+	at, err := url.Parse(serving.Phones)
+	if err != nil || at.Hostname() != name {
+		t.Fatalf("phones are sent to %s (%v)", serving.Phones, err)
+	}
+	phone := &http.Client{Transport: &http.Transport{ForceAttemptHTTP2: true, TLSClientConfig: &tls.Config{RootCAs: a.Issued},
+		DialContext: func(ctx context.Context, network, _ string) (net.Conn, error) { // the name leads here
+			return (&net.Dialer{}).DialContext(ctx, network, net.JoinHostPort("127.0.0.1", at.Port()))
+		}}}
+	for end := time.Now().Add(30 * time.Second); ; time.Sleep(100 * time.Millisecond) {
+		if leaf, _ := reach.LeafOf(data, name); leaf != nil || time.Now().After(end) {
+			break
+		}
+	}
+	if body := mustRead(t, phone, serving.Phones+"/api/underlog/welcome"); !strings.Contains(body, "empty") {
+		t.Errorf("the phone reads %s", body)
+	}
+	if err := p.Process.Signal(syscall.SIGTERM); err != nil {
+		t.Fatal(err)
+	}
+	if err := p.Wait(); err != nil {
+		t.Errorf("it did not stop in peace: %v %s", err, p.Said)
+	}
+}
+
 func mustPair(t *testing.T, p *process, token string) (link string) {
 	t.Helper()
-	request, err := http.NewRequest("POST", p.url+"/api/underlog/pairing", strings.NewReader(`{"origin":"`+p.url+`"}`))
-	if err != nil {
-		t.Fatal(err)
-	}
-	request.Header.Set("Content-Type", "application/json")
-	request.Header.Set("Authorization", token)
-	response, err := http.DefaultClient.Do(request)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer response.Body.Close()
 	var code struct{ Link string }
-	if err := json.NewDecoder(response.Body).Decode(&code); err != nil {
+	if err := p.call("/api/underlog/pairing", token, map[string]string{"origin": p.url}, &code); err != nil {
 		t.Fatal(err)
 	}
 	return code.Link

@@ -16,6 +16,7 @@ import (
 	"syscall"
 	"time"
 
+	"github.com/jonboulle/clockwork"
 	"github.com/spf13/cobra"
 	"rsc.io/qr"
 
@@ -133,7 +134,7 @@ func (w wish) atHome() (*way, error) {
 }
 
 func (w wish) inPublic(ctx context.Context, log *slog.Logger) (*way, error) {
-	public := &reach.Public{Domain: w.domain, Data: w.data, Contact: w.contact, Directory: w.directory, Program: w.program, Log: log, Now: time.Now}
+	public := &reach.Public{Domain: w.domain, Data: w.data, Contact: w.contact, Directory: w.directory, Program: w.program, Log: log, Clock: clockwork.NewRealClock()}
 	if err := public.Open(); err != nil {
 		return nil, err
 	}

@@ -1,15 +1,10 @@
 package main_test
 
 import (
-	"bufio"
-	"bytes"
-	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
-	"io"
 	"math/rand/v2"
-	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -22,6 +17,7 @@ import (
 	"github.com/google/uuid"
 
 	"underlog/backend/store"
+	"underlog/backend/trial"
 	"underlog/internal/husbandry"
 )
 
@@ -51,62 +47,24 @@ func mustBuild(t *testing.T) string {
 
 // A process is a running server.
 type process struct {
-	*exec.Cmd
-	url  string
-	said *bytes.Buffer
+	*trial.Program
+	url string
 }
 
 // mustServe starts the command and waits until it says where it is.
 func mustServe(t *testing.T, command, data string, more ...string) *process {
 	t.Helper()
-	p := &process{Cmd: exec.Command(command, append([]string{"serve", "--data", data, "--http", "127.0.0.1:0"}, more...)...), said: &bytes.Buffer{}}
-	p.Stderr = p.said
-	out, err := p.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := p.Start(); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { _ = p.Process.Kill() })
-	lines := bufio.NewScanner(out)
-	for lines.Scan() {
-		if _, url, found := strings.Cut(lines.Text(), "Underlog is at "); found {
-			p.url = url
-			go func() { _, _ = io.Copy(io.Discard, out) }()
-			return p
-		}
-	}
-	_ = p.Wait()
-	t.Fatalf("the server does not start: %s", p.said)
-	return nil
+	var url string
+	run := trial.MustRun(t, func(line string) (found bool) {
+		_, url, found = strings.Cut(line, "Underlog is at ")
+		return found
+	}, command, append([]string{"serve", "--data", data, "--http", "127.0.0.1:0"}, more...)...)
+	return &process{run, url}
 }
 
 // call posts JSON; an error is what a killed server leaves.
 func (p *process) call(path, token string, body, into any) error {
-	raw, err := json.Marshal(body)
-	if err != nil {
-		return err
-	}
-	request, err := http.NewRequest("POST", p.url+path, bytes.NewReader(raw))
-	if err != nil {
-		return err
-	}
-	request.Header.Set("Content-Type", "application/json")
-	request.Header.Set("Authorization", token)
-	response, err := http.DefaultClient.Do(request)
-	if err != nil {
-		return err
-	}
-	defer response.Body.Close()
-	answer, err := io.ReadAll(response.Body)
-	if err != nil {
-		return err
-	}
-	if response.StatusCode != http.StatusOK {
-		return fmt.Errorf("%d %s", response.StatusCode, answer)
-	}
-	return json.Unmarshal(answer, into)
+	return trial.Ask("POST", p.url+path, token, body, into)
 }
 
 func newID() string { return strings.ReplaceAll(uuid.Must(uuid.NewV7()).String(), "-", "") }
@@ -197,7 +155,7 @@ func TestAKilledServerLosesNothingItAcknowledged(t *testing.T) {
 		t.Fatal(err)
 	}
 	if err := p.Wait(); err != nil {
-		t.Errorf("the server did not stop in peace: %v %s", err, p.said)
+		t.Errorf("the server did not stop in peace: %v %s", err, p.Said)
 	}
 	sent.mustBeThere(t, data)
 }
@@ -304,7 +262,7 @@ func TestServeSaysWhereItIsAndStopsInPeace(t *testing.T) {
 		t.Fatal(err)
 	}
 	if err := p.Wait(); err != nil {
-		t.Errorf("it did not stop in peace: %v %s", err, p.said)
+		t.Errorf("it did not stop in peace: %v %s", err, p.Said)
 	}
 	p = mustServe(t, command, data)
 	if err := p.exchange(token, nil, nil, &exchanged{}); err != nil {

@@ -60,6 +60,7 @@ func mayImport(name string) (allowed []string, known bool) {
 		"store":    nil,
 		"archtest": nil,
 		// for tests
+		"acmetest":             nil,
 		"pushtest":             nil,
 		"trial":                {"app", "alerts", "pushtest", "store"},
 		"apptest":              {"app", "alerts", "pushtest"},

@@ -22,11 +22,11 @@ import (
 	"github.com/go-acme/lego/v5/certcrypto"
 	"github.com/go-acme/lego/v5/certificate"
 	"github.com/go-acme/lego/v5/challenge/dns01"
+	"github.com/go-acme/lego/v5/challenge/tlsalpn01"
 	"github.com/go-acme/lego/v5/lego"
 	"github.com/go-acme/lego/v5/providers/dns/exec"
 	"github.com/go-acme/lego/v5/registration"
-	lowacme "golang.org/x/crypto/acme"
-	"golang.org/x/crypto/acme/autocert"
+	"github.com/jonboulle/clockwork"
 )
 
 // Public is a server with a public name, whose certificates an ACME authority
@@ -42,12 +42,12 @@ type Public struct {
 	//	PROGRAM cleanup _acme-challenge.NAME. VALUE
 	Program string
 	Log     *slog.Logger
-	Now     func() time.Time
+	Clock   clockwork.Clock
 
 	client  *http.Client            // tests bring their own, which trusts their authority
 	options []dns01.ChallengeOption // tests have no name servers to wait for
-	manager *autocert.Manager       // over the web
-	mu      sync.Mutex              // of what follows, by the zone
+	web     webAnswers
+	mu      sync.Mutex // of what follows
 	current *tls.Certificate
 }
 
@@ -69,17 +69,6 @@ func (p *Public) Open() error {
 	if err := CheckDomain(p.Domain); err != nil {
 		return err
 	}
-	if p.Program == "" {
-		p.manager = &autocert.Manager{
-			Prompt: autocert.AcceptTOS, Email: p.Contact, HostPolicy: autocert.HostWhitelist(p.Domain),
-			Cache:  autocert.DirCache(p.folder()),
-			Client: &lowacme.Client{DirectoryURL: p.Directory, HTTPClient: p.client, UserAgent: "underlog"},
-		}
-		if p.Directory == "" {
-			p.manager.Client.DirectoryURL = autocert.DefaultACMEDirectory
-		}
-		return nil
-	}
 	err := p.load()
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
@@ -91,32 +80,35 @@ func (p *Public) folder() string { return filepath.Join(p.Data, Folder, "public"
 
 // TLS is how the server shows who it is.
 func (p *Public) TLS() *tls.Config {
-	if p.manager != nil {
-		config := p.manager.TLSConfig()
-		config.MinVersion = tls.VersionTLS12
-		return config
+	config := &tls.Config{MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}}
+	if p.Program == "" {
+		config.NextProtos = append(config.NextProtos, tlsalpn01.ACMETLS1Protocol)
 	}
-	return &tls.Config{MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"},
-		GetCertificate: func(*tls.ClientHelloInfo) (*tls.Certificate, error) {
-			p.mu.Lock()
-			defer p.mu.Unlock()
-			if p.current == nil {
-				return nil, errors.New("reach: the certificate is still being asked for")
-			}
-			return p.current, nil
-		}}
+	config.GetCertificate = func(hello *tls.ClientHelloInfo) (*tls.Certificate, error) {
+		if isAsking(hello) {
+			return p.web.certificate(hello)
+		}
+		if held := p.held(); held != nil {
+			return held, nil
+		}
+		return nil, errors.New("reach: the certificate is still being asked for")
+	}
+	return config
+}
+
+// held is the certificate at hand, nil before one came.
+func (p *Public) held() *tls.Certificate {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.current
 }
 
 // Plain answers the authority's questions over the web, and leads everybody
 // else to the secure address.
 func (p *Public) Plain(secure string) http.Handler {
-	lead := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	return p.web.handler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, secure+r.URL.RequestURI(), http.StatusMovedPermanently)
-	})
-	if p.manager == nil {
-		return lead
-	}
-	return p.manager.HTTPHandler(lead)
+	}))
 }
 
 const (
@@ -138,12 +130,12 @@ func (p *Public) Keep(ctx context.Context) {
 		default:
 			pause = longestPause
 		}
-		timer := time.NewTimer(pause)
+		timer := p.Clock.NewTimer(pause)
 		select {
 		case <-ctx.Done():
 			timer.Stop()
 			return
-		case <-timer.C:
+		case <-timer.Chan():
 		}
 		if err != nil {
 			pause = min(2*pause, longestPause)
@@ -155,16 +147,7 @@ func (p *Public) Keep(ctx context.Context) {
 
 // renew asks for a certificate if one is due.
 func (p *Public) renew(ctx context.Context) error {
-	if p.manager != nil { // it renews by itself, once there is a first one
-		hello := &tls.ClientHelloInfo{ServerName: p.Domain, SupportedVersions: []uint16{tls.VersionTLS13},
-			CipherSuites: []uint16{tls.TLS_AES_128_GCM_SHA256}, SignatureSchemes: []tls.SignatureScheme{tls.ECDSAWithP256AndSHA256}}
-		_, err := p.manager.GetCertificate(hello)
-		return err
-	}
-	p.mu.Lock()
-	held := p.current
-	p.mu.Unlock()
-	if held != nil && !due(held.Leaf, p.Now()) {
+	if held := p.held(); held != nil && !due(held.Leaf, p.Clock.Now()) {
 		return nil
 	}
 	return p.obtain(ctx)
@@ -208,17 +191,7 @@ func (p *Public) obtain(ctx context.Context) error {
 	if who.known, err = client.Registration.Register(ctx, registration.RegisterOptions{TermsOfServiceAgreed: true}); err != nil {
 		return fmt.Errorf("the authority takes no account: %w", err)
 	}
-	zone := exec.NewDefaultConfig()
-	zone.Program = p.Program
-	provider, err := exec.NewDNSProviderConfig(zone)
-	if err != nil {
-		return err
-	}
-	if err := client.Challenge.SetDNS01Provider(provider, p.options...); err != nil {
-		return err
-	}
-	given, err := client.Certificate.Obtain(ctx, certificate.ObtainRequest{
-		Domains: []string{p.Domain}, KeyType: certcrypto.EC256, Bundle: true})
+	given, err := p.prove(ctx, client)
 	if err != nil {
 		return fmt.Errorf("the authority gives no certificate: %w", err)
 	}
@@ -229,8 +202,45 @@ func (p *Public) obtain(ctx context.Context) error {
 	if err := p.load(); err != nil {
 		return err
 	}
-	p.Log.Info("a certificate came", "name", p.Domain, "until", p.current.Leaf.NotAfter)
+	p.Log.Info("a certificate came", "name", p.Domain, "until", p.held().Leaf.NotAfter)
 	return nil
+}
+
+// prove shows the authority that the name leads here, and returns what it
+// gives for that.
+func (p *Public) prove(ctx context.Context, client *lego.Client) (*certificate.Resource, error) {
+	ask := func() (*certificate.Resource, error) {
+		return client.Certificate.Obtain(ctx, certificate.ObtainRequest{Domains: []string{p.Domain}, KeyType: certcrypto.EC256, Bundle: true})
+	}
+	if p.Program != "" {
+		zone := exec.NewDefaultConfig()
+		zone.Program = p.Program
+		provider, err := exec.NewDNSProviderConfig(zone)
+		if err == nil {
+			err = client.Challenge.SetDNS01Provider(provider, p.options...)
+		}
+		if err != nil {
+			return nil, err
+		}
+		return ask()
+	}
+	// One port of the two may lead elsewhere.
+	if err := client.Challenge.SetHTTP01Provider(plainly{&p.web}); err != nil {
+		return nil, err
+	}
+	given, plain := ask()
+	if plain == nil || ctx.Err() != nil {
+		return given, plain
+	}
+	client.Challenge.ResetSolvers()
+	if err := client.Challenge.SetTLSALPN01Provider(inHandshake{&p.web}); err != nil {
+		return nil, err
+	}
+	given, secure := ask()
+	if secure != nil {
+		return nil, errors.Join(plain, secure)
+	}
+	return given, nil
 }
 
 func (p *Public) file() string { return filepath.Join(p.folder(), p.Domain+".pem") }
@@ -272,12 +282,7 @@ func (p *Public) accountKey() (crypto.Signer, error) {
 // LeafOf returns the certificate of a public name that is kept in a data
 // folder, nil where there is none.
 func LeafOf(data, domain string) (*x509.Certificate, error) {
-	p := &Public{Data: data, Domain: domain}
-	path := p.file()
-	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-		path = filepath.Join(p.folder(), domain) // as autocert names it
-	}
-	content, err := os.ReadFile(path)
+	content, err := os.ReadFile((&Public{Data: data, Domain: domain}).file())
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}

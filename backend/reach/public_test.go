@@ -1,20 +1,15 @@
 package reach
 
 import (
-	"bytes"
 	"context"
 	"crypto/tls"
 	"crypto/x509"
-	"encoding/json"
-	"encoding/pem"
 	"fmt"
-	"io"
 	"log/slog"
 	"net"
 	"net/http"
 	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -22,12 +17,15 @@ import (
 	"time"
 
 	"github.com/go-acme/lego/v5/challenge/dns01"
+	"github.com/jonboulle/clockwork"
+
+	"underlog/backend/acmetest"
 )
 
 // TestMain is also the program that sets records in the zone of the tests.
 func TestMain(m *testing.M) {
 	if zone := os.Getenv("ACME_TEST_ZONE"); zone != "" && len(os.Args) == 4 {
-		if err := setRecord(zone, os.Args[1], os.Args[2], os.Args[3]); err != nil {
+		if err := acmetest.SetRecord(zone, os.Args[1], os.Args[2], os.Args[3]); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
@@ -36,151 +34,14 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-func setRecord(zone, what, name, value string) error {
-	path := map[string]string{"present": "/set-txt", "cleanup": "/clear-txt"}[what]
-	body, err := json.Marshal(map[string]string{"host": name, "value": value})
-	if err != nil {
-		return err
-	}
-	response, err := http.Post(zone+path, "application/json", bytes.NewReader(body))
-	if err != nil {
-		return err
-	}
-	defer response.Body.Close()
-	if response.StatusCode != http.StatusOK {
-		return fmt.Errorf("%s %s: %s", what, name, response.Status)
-	}
-	return nil
-}
-
-// An authority is a real ACME server on this machine (testdata/acme), with a
-// name server that the tests fill.
-type authority struct {
-	directory string
-	zone      string // where records are set
-	dns       string
-	web, alpn string       // where it looks for the answers of the web
-	client    *http.Client // trusts it
-	issued    *x509.CertPool
-}
-
-var built = sync.OnceValues(func() (string, error) {
-	folder, err := os.MkdirTemp("", "underlog-acme-*") // outlives the first test
-	if err != nil {
-		return "", err
-	}
-	build := exec.Command("go", "build", "-o", folder, "github.com/letsencrypt/pebble/v2/cmd/pebble", "github.com/letsencrypt/pebble/v2/cmd/pebble-challtestsrv")
-	build.Dir = "testdata/acme"
-	if out, err := build.CombinedOutput(); err != nil {
-		return "", fmt.Errorf("%w\n%s", err, out)
-	}
-	return folder, nil
-})
-
-func mustFreeAddress(t *testing.T) string {
+func mustPublic(t *testing.T, a *acmetest.Authority, data string, clock clockwork.Clock, program string) *Public {
 	t.Helper()
-	listener, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
+	p := &Public{Domain: "bins.example.org", Data: data, Directory: a.Directory, Program: program,
+		Log: slog.New(slog.DiscardHandler), Clock: clock, client: a.Client}
+	if program != "" { // the library has one client for all
+		dns01.SetDefaultClient(dns01.NewClient(&dns01.Options{RecursiveNameservers: []string{a.DNS}}))
 	}
-	defer listener.Close()
-	return listener.Addr().String()
-}
-
-func mustStartAuthority(t *testing.T) *authority {
-	t.Helper()
-	programs, err := built()
-	if err != nil {
-		t.Fatal(err)
-	}
-	a := &authority{dns: mustFreeAddress(t), web: mustFreeAddress(t), alpn: mustFreeAddress(t), issued: x509.NewCertPool()}
-	listen, management, zone := mustFreeAddress(t), mustFreeAddress(t), mustFreeAddress(t)
-	a.directory, a.zone = "https://"+listen+"/dir", "http://"+zone
-
-	// Its own web server's certificate is one of a home's.
-	home := mustHome(t, t.TempDir(), &clock{time.Now()})
-	leaf, key, err := home.Authority.issue(nil, []net.IP{net.IPv4(127, 0, 0, 1)}, time.Now())
-	if err != nil {
-		t.Fatal(err)
-	}
-	secret, err := x509.MarshalPKCS8PrivateKey(key)
-	if err != nil {
-		t.Fatal(err)
-	}
-	roots := x509.NewCertPool()
-	roots.AddCert(home.Authority.Certificate)
-	a.client = &http.Client{Timeout: 30 * time.Second, Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}}}
-
-	folder := t.TempDir()
-	_, web, _ := net.SplitHostPort(a.web)
-	_, alpn, _ := net.SplitHostPort(a.alpn)
-	config := fmt.Sprintf(`{"pebble": {"listenAddress": %q, "managementListenAddress": %q, "certificate": "tls.crt", "privateKey": "tls.key",
-		"httpPort": %s, "tlsPort": %s, "retryAfter": {"authz": 1, "order": 1},
-		"profiles": {"default": {"description": "usual", "validityPeriod": 7776000}}}}`, listen, management, web, alpn)
-	for name, content := range map[string][]byte{
-		"config.json": []byte(config),
-		"tls.crt":     pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: leaf.Raw}),
-		"tls.key":     pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: secret}),
-	} {
-		if err := os.WriteFile(filepath.Join(folder, name), content, 0o600); err != nil {
-			t.Fatal(err)
-		}
-	}
-	mustRun(t, folder, filepath.Join(programs, "pebble-challtestsrv"), "-management", zone, "-dnsserver", a.dns,
-		"-http01", "", "-https01", "", "-tlsalpn01", "", "-doh", "", "-defaultIPv6", "")
-	mustRun(t, folder, filepath.Join(programs, "pebble"), "-config", "config.json", "-dnsserver", a.dns)
-
-	root := a.mustGet(t, "https://"+management+"/roots/0")
-	if !a.issued.AppendCertsFromPEM(root) {
-		t.Fatal("the authority's root is none")
-	}
-	a.mustGet(t, a.directory)
-	return a
-}
-
-func mustRun(t *testing.T, folder, program string, args ...string) {
-	t.Helper()
-	command := exec.Command(program, args...)
-	command.Dir = folder
-	command.Env = append(os.Environ(), "PEBBLE_VA_NOSLEEP=1")
-	var said bytes.Buffer
-	command.Stdout, command.Stderr = &said, &said
-	if err := command.Start(); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		_ = command.Process.Kill()
-		_ = command.Wait()
-		if t.Failed() {
-			t.Logf("%s:\n%s", filepath.Base(program), said.String())
-		}
-	})
-}
-
-// mustGet waits until something answers.
-func (a *authority) mustGet(t *testing.T, url string) []byte {
-	t.Helper()
-	for end := time.Now().Add(20 * time.Second); ; time.Sleep(50 * time.Millisecond) {
-		response, err := a.client.Get(url)
-		if err == nil {
-			body, err := io.ReadAll(response.Body)
-			response.Body.Close()
-			if err == nil && response.StatusCode == http.StatusOK {
-				return body
-			}
-		}
-		if time.Now().After(end) {
-			t.Fatalf("%s does not answer: %v", url, err)
-		}
-	}
-}
-
-func mustPublic(t *testing.T, a *authority, data string, clock *clock, program string) *Public {
-	t.Helper()
-	p := &Public{Domain: "bins.example.org", Data: data, Directory: a.directory, Program: program,
-		Log: slog.New(slog.DiscardHandler), Now: clock.now, client: a.client}
 	// The tests' name server answers for every name and has no zones to wait for.
-	dns01.SetDefaultClient(dns01.NewClient(&dns01.Options{RecursiveNameservers: []string{a.dns}}))
 	p.options = []dns01.ChallengeOption{dns01.WrapPreCheck(func(context.Context, string, string, string, dns01.PreCheckFunc) (bool, error) { return true, nil })}
 	if err := p.Open(); err != nil {
 		t.Fatal(err)
@@ -190,13 +51,13 @@ func mustPublic(t *testing.T, a *authority, data string, clock *clock, program s
 
 // mustShow asks a server for its certificate in a real handshake, as somebody
 // who trusts the authority.
-func mustShow(t *testing.T, p *Public, a *authority) *x509.Certificate {
+func mustShow(t *testing.T, p *Public, a *acmetest.Authority) *x509.Certificate {
 	t.Helper()
 	server := httptest.NewUnstartedServer(http.NotFoundHandler())
 	server.TLS = p.TLS()
 	server.StartTLS()
 	defer server.Close()
-	line, err := tls.Dial("tcp", server.Listener.Addr().String(), &tls.Config{RootCAs: a.issued, ServerName: p.Domain})
+	line, err := tls.Dial("tcp", server.Listener.Addr().String(), &tls.Config{RootCAs: a.Issued, ServerName: p.Domain})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -205,11 +66,11 @@ func mustShow(t *testing.T, p *Public, a *authority) *x509.Certificate {
 }
 
 func TestACertificateByTheZone(t *testing.T) {
-	a := mustStartAuthority(t)
-	t.Setenv("ACME_TEST_ZONE", a.zone)
-	data, clock := t.TempDir(), &clock{time.Now()}
+	a := acmetest.MustStart(t)
+	t.Setenv("ACME_TEST_ZONE", a.Zone)
+	data, clock := t.TempDir(), clockwork.NewFakeClockAt(time.Now())
 	p := mustPublic(t, a, data, clock, os.Args[0])
-	if _, err := p.TLS().GetCertificate(nil); err == nil {
+	if _, err := p.TLS().GetCertificate(&tls.ClientHelloInfo{}); err == nil {
 		t.Error("there is a certificate before one came")
 	}
 	if err := p.renew(t.Context()); err != nil {
@@ -224,7 +85,7 @@ func TestACertificateByTheZone(t *testing.T) {
 	if !mustShow(t, p, a).Equal(first) {
 		t.Error("a restart has another certificate")
 	}
-	clock.Time = first.NotAfter.Add(-first.NotAfter.Sub(first.NotBefore)/3 + time.Minute)
+	clock.Advance(first.NotAfter.Add(-first.NotAfter.Sub(first.NotBefore)/3 + time.Minute).Sub(clock.Now()))
 	if err := p.renew(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -237,9 +98,9 @@ func TestACertificateByTheZone(t *testing.T) {
 	mustBePrivate(t, filepath.Join(data, Folder))
 
 	// The record is gone again, and an authority that is away takes nothing away.
-	p.Directory = "https://" + mustFreeAddress(t) + "/dir"
+	p.Directory = "https://" + acmetest.MustFreeAddress(t) + "/dir"
 	held := mustShow(t, p, a)
-	clock.Time = held.NotAfter.Add(-time.Hour)
+	clock.Advance(held.NotAfter.Add(-time.Hour).Sub(clock.Now()))
 	if err := p.renew(t.Context()); err == nil {
 		t.Error("nobody answered, and it was renewed")
 	}
@@ -249,42 +110,117 @@ func TestACertificateByTheZone(t *testing.T) {
 }
 
 func TestTheZoneThatIsNotSetGivesNone(t *testing.T) {
-	a := mustStartAuthority(t)
+	a := acmetest.MustStart(t)
 	for name, program := range map[string]string{"a program that does nothing": "true", "one that fails": "false", "one that is missing": "/none/at/all"} {
-		p := mustPublic(t, a, t.TempDir(), &clock{time.Now()}, program)
+		p := mustPublic(t, a, t.TempDir(), clockwork.NewRealClock(), program)
 		if err := p.renew(t.Context()); err == nil {
 			t.Errorf("%s: a certificate came", name)
 		}
 	}
 }
 
-func TestACertificateOverTheWeb(t *testing.T) {
-	a := mustStartAuthority(t)
-	data := t.TempDir()
-	p := mustPublic(t, a, data, &clock{time.Now()}, "")
-	plain := p.Plain("https://bins.example.org")
-	mustListen(t, a.web, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		r.Host, _, _ = net.SplitHostPort(r.Host) // as it comes to port 80, which tests may not have
-		plain.ServeHTTP(w, r)
-	}))
-	// Nobody listens where it would ask over TLS, so that the plain way is taken.
-	if err := p.renew(t.Context()); err != nil {
+// mustAnswerPlainly has a server answer where the authority asks over plain
+// http.
+func mustAnswerPlainly(t *testing.T, p *Public, a *acmetest.Authority) {
+	t.Helper()
+	mustListen(t, a.Web, p.Plain("https://bins.example.org"))
+}
+
+// mustAnswerInHandshakes has one answer where it asks over TLS (RFC 8737).
+func mustAnswerInHandshakes(t *testing.T, p *Public, a *acmetest.Authority) {
+	t.Helper()
+	listener, err := tls.Listen("tcp", a.Handshake, p.TLS())
+	if err != nil {
 		t.Fatal(err)
 	}
+	server := &http.Server{Handler: http.NotFoundHandler(), ErrorLog: slog.NewLogLogger(slog.DiscardHandler, slog.LevelError)}
+	go func() { _ = server.Serve(listener) }()
+	t.Cleanup(func() { _ = server.Close() })
+}
+
+// One of the two ports is enough, whichever it is.
+func TestACertificateOverTheWeb(t *testing.T) {
+	t.Parallel()
+	for port, answer := range map[string]func(*testing.T, *Public, *acmetest.Authority){
+		"in plain at port 80": mustAnswerPlainly, "in a handshake at port 443": mustAnswerInHandshakes,
+	} {
+		t.Run(port, func(t *testing.T) {
+			t.Parallel()
+			a := acmetest.MustStart(t)
+			data := t.TempDir()
+			p := mustPublic(t, a, data, clockwork.NewRealClock(), "")
+			answer(t, p, a)
+			if err := p.renew(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			first := mustShow(t, p, a)
+			if len(p.web.texts)+len(p.web.shown) != 0 {
+				t.Errorf("it still answers: %d in plain, %d in handshakes", len(p.web.texts), len(p.web.shown))
+			}
+			p = mustPublic(t, a, data, clockwork.NewRealClock(), "")
+			if !mustShow(t, p, a).Equal(first) {
+				t.Error("a restart has another certificate")
+			}
+			if leaf, err := LeafOf(data, p.Domain); err != nil || !leaf.Equal(first) {
+				t.Errorf("what is kept is another (%v)", err)
+			}
+			mustBePrivate(t, filepath.Join(data, Folder))
+		})
+	}
+}
+
+// Where neither port leads here nothing comes, and the sentence names both.
+func TestNobodyAnswersOverTheWeb(t *testing.T) {
+	t.Parallel()
+	a := acmetest.MustStart(t)
+	err := mustPublic(t, a, t.TempDir(), clockwork.NewRealClock(), "").renew(t.Context())
+	if err == nil || strings.Count(err.Error(), "bins.example.org") < 2 {
+		t.Errorf("it says %v", err)
+	}
+}
+
+// Left to itself for its certificate's whole life, a server shows the first
+// one while two thirds of it last, and another long before it lapses.
+func TestItIsRenewedBeforeItLapses(t *testing.T) {
+	t.Parallel()
+	a := acmetest.MustStart(t)
+	clock := clockwork.NewFakeClockAt(time.Now())
+	p := mustPublic(t, a, t.TempDir(), clock, "")
+	mustAnswerPlainly(t, p, a)
+	ctx, stop := context.WithCancel(t.Context())
+	var keeping sync.WaitGroup
+	keeping.Go(func() { p.Keep(ctx) })
+	t.Cleanup(func() { stop(); keeping.Wait() })
+	pass := func(by time.Duration) { // when it waits, what was due is done
+		t.Helper()
+		clock.Advance(by)
+		waited, enough := context.WithTimeout(t.Context(), 20*time.Second)
+		defer enough()
+		if err := clock.BlockUntilContext(waited, 1); err != nil {
+			t.Fatal(err)
+		}
+	}
+	pass(0)
 	first := mustShow(t, p, a)
-	p = mustPublic(t, a, data, &clock{time.Now()}, "")
-	if !mustShow(t, p, a).Equal(first) {
-		t.Error("a restart has another certificate")
+	whole := first.NotAfter.Sub(first.NotBefore)
+	for clock.Now().Before(first.NotAfter) {
+		left := first.NotAfter.Sub(clock.Now())
+		switch same := mustShow(t, p, a).Equal(first); {
+		case same && left < whole/3-2*longestPause:
+			t.Fatalf("%s before it lapses it is still the first", left)
+		case !same && left > whole/3:
+			t.Fatalf("%s before it lapses it was renewed", left)
+		case !same:
+			return
+		}
+		pass(longestPause)
 	}
-	if leaf, err := LeafOf(data, p.Domain); err != nil || !leaf.Equal(first) {
-		t.Errorf("what is kept is another (%v)", err)
-	}
-	mustBePrivate(t, filepath.Join(data, Folder))
+	t.Error("it lapsed")
 }
 
 func TestThePlainAddressLeadsToTheSecureOne(t *testing.T) {
 	for _, program := range []string{"", "true"} {
-		p := &Public{Domain: "bins.example.org", Data: t.TempDir(), Program: program, Log: slog.New(slog.DiscardHandler), Now: time.Now}
+		p := &Public{Domain: "bins.example.org", Data: t.TempDir(), Program: program, Log: slog.New(slog.DiscardHandler), Clock: clockwork.NewRealClock()}
 		if err := p.Open(); err != nil {
 			t.Fatal(err)
 		}
