@@ -1,11 +1,10 @@
 package alerts
 
 import (
+	"bytes"
 	"context"
-	"crypto/ecdh"
-	"crypto/rand"
-	"encoding/base64"
 	"encoding/json"
+	"fmt"
 	"io"
 	"log/slog"
 	"net/http"
@@ -25,11 +24,11 @@ import (
 )
 
 // BenchmarkMessages measures how many messages a second reach a receiver on
-// this machine over TLS, from this server and from the npm package web-push in
-// the same run: the better of one and of two of its processes, each with as
-// many on the way as ours. Beside them stands what the machine's P-256 allows:
-// a message is one key pair and one agreement, and web-push signs one token
-// for each too.
+// this machine over TLS, from this server, from the library webpush-go by the
+// same way, and from the npm package web-push in the same run: the better of
+// one and of two of its processes, each with as many on the way as ours.
+// Beside them stands what the machine's P-256 allows: a message is one key
+// pair and one agreement, and the libraries sign one token for each too.
 func BenchmarkMessages(b *testing.B) {
 	if _, err := os.Stat("../../pwa/node_modules/web-push"); err != nil {
 		b.Skip("the app's packages are not installed: make build")
@@ -41,22 +40,31 @@ func BenchmarkMessages(b *testing.B) {
 	receiver.Config.ErrorLog = slog.NewLogLogger(slog.DiscardHandler, slog.LevelError)
 	receiver.StartTLS()
 	defer receiver.Close()
-	key, err := ecdh.P256().GenerateKey(rand.Reader)
+	device := mustBrowser(b, receiver.URL+"/w/1").Device
+	payload := []byte(strings.Repeat("leftovers ", 50))
+
+	const keeper = "keeper@example.org"
+	identity, err := newIdentity()
 	if err != nil {
 		b.Fatal(err)
 	}
-	secret := make([]byte, 16)
-	rand.Read(secret)
-	encode := base64.RawURLEncoding.EncodeToString
-	device := store.Device{Endpoint: receiver.URL + "/w/1", P256dh: encode(key.PublicKey().Bytes()), Auth: encode(secret)}
-	payload := []byte(strings.Repeat("leftovers ", 50))
-
 	for b.Loop() {
-		ours := sendOurs(b, receiver, device, payload)
+		ours := sendAll(b, identity, receiver, func(s *sender) error {
+			answer := s.sendAs(context.Background(), device, message{payload: payload, topic: topic("x"), urgency: urgencyHigh, ttl: time.Hour}, keeper)
+			if answer.status != http.StatusCreated {
+				return fmt.Errorf("answered %d %s", answer.status, answer.text)
+			}
+			return nil
+		})
+		library := sendAll(b, identity, receiver, func(s *sender) error {
+			return webpushGo(s, message{payload: bytes.Clone(payload), topic: topic("x"), urgency: urgencyHigh, ttl: time.Hour}, device, keeper, time.Time{}, s.client)
+		})
 		theirs := max(webPush(b, device, payload, 1), webPush(b, device, payload, 2))
 		b.ReportMetric(ours, "messages/s")
+		b.ReportMetric(library, "webpush-go/s")
 		b.ReportMetric(theirs, "web-push/s")
 		b.ReportMetric(ours/theirs, "times-web-push")
+		b.ReportMetric(library/theirs, "webpush-go-times-web-push")
 	}
 	b.ReportMetric(0, "ns/op")
 	agreements, signatures := opensslSpeed(b)
@@ -66,14 +74,10 @@ func BenchmarkMessages(b *testing.B) {
 
 const benchMessages, benchAtOnce = 4000, 16
 
-// sendOurs sends and returns messages a second, the making of the connections
+// sendAll sends and returns messages a second, the making of the connections
 // left out.
-func sendOurs(b *testing.B, receiver *httptest.Server, device store.Device, payload []byte) float64 {
+func sendAll(b *testing.B, identity *identity, receiver *httptest.Server, one func(*sender) error) float64 {
 	b.Helper()
-	identity, err := newIdentity()
-	if err != nil {
-		b.Fatal(err)
-	}
 	transport := (&doorman{trusting: true}).transport(usualTimeout)
 	transport.TLSClientConfig = receiver.Client().Transport.(*http.Transport).TLSClientConfig
 	transport.MaxIdleConnsPerHost = benchAtOnce
@@ -84,9 +88,8 @@ func sendOurs(b *testing.B, receiver *httptest.Server, device store.Device, payl
 		for range benchAtOnce {
 			waiting.Go(func() {
 				for range each {
-					answer := s.sendAs(context.Background(), device, message{payload: payload, topic: topic("x"), urgency: urgencyHigh, ttl: time.Hour}, "keeper@example.org")
-					if answer.status != http.StatusCreated {
-						b.Errorf("answered %d %s", answer.status, answer.text)
+					if err := one(s); err != nil {
+						b.Error(err)
 					}
 				}
 			})

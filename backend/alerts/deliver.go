@@ -280,13 +280,10 @@ func (a *Alerts) messagesSent(device store.Device, since time.Time) ([]time.Time
 
 // note writes down what a push service answered.
 func (a *Alerts) note(now time.Time, device store.Device, deliveries []store.Delivery, answer answer) error {
-	if err := a.store.NoteAnswer(device.ID, answer.status, answer.text); err != nil {
-		return err
-	}
 	for i := range deliveries {
 		settle(&deliveries[i], answer, now)
 	}
-	if err := a.store.WriteDeliveries(deliveries...); err != nil {
+	if err := a.store.NoteAnswer(device.ID, answer.status, answer.text, deliveries...); err != nil {
 		return err
 	}
 	switch {

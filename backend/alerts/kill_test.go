@@ -1,11 +1,9 @@
 package alerts_test
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"io"
 	"net/http"
 	"os/exec"
 	"path/filepath"
@@ -18,65 +16,19 @@ import (
 	"underlog/internal/husbandry"
 )
 
-// A server of its own process, which can be killed, with its push service in
-// this one, which outlives it.
+// A mortal is a server of its own process, with its push service in this one,
+// which outlives it.
 type mortal struct {
-	*exec.Cmd
+	*trial.Program
 	url, control string
 }
 
 func mustLive(t *testing.T, binary, data string, at time.Time) *mortal {
 	t.Helper()
-	m := &mortal{Cmd: exec.Command(binary, "-still", "-data", data, "-at", at.Format(time.RFC3339))}
-	var complaints bytes.Buffer
-	m.Stderr = &complaints
-	out, err := m.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := m.Start(); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { _ = m.Process.Kill(); _ = m.Wait() })
 	var said struct{ URL, Control string }
-	line, err := bufio.NewReader(out).ReadBytes('\n')
-	if err == nil {
-		err = json.Unmarshal(line, &said)
-	}
-	if err != nil {
-		_ = m.Wait()
-		t.Fatalf("the server does not start: %v\n%s", err, &complaints)
-	}
-	m.url, m.control = said.URL, said.Control
-	return m
-}
-
-func mustPost(t *testing.T, method, url, token string, body, into any) {
-	t.Helper()
-	raw, err := json.Marshal(body)
-	if err != nil {
-		t.Fatal(err)
-	}
-	request, err := http.NewRequest(method, url, bytes.NewReader(raw))
-	if err != nil {
-		t.Fatal(err)
-	}
-	request.Header.Set("Content-Type", "application/json")
-	request.Header.Set("Authorization", token)
-	response, err := http.DefaultClient.Do(request)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer response.Body.Close()
-	answer, _ := io.ReadAll(response.Body)
-	if response.StatusCode >= 300 {
-		t.Fatalf("%s answers %d %s", url, response.StatusCode, answer)
-	}
-	if into != nil {
-		if err := json.Unmarshal(answer, into); err != nil {
-			t.Fatal(err)
-		}
-	}
+	run := trial.MustRun(t, func(line string) bool { return json.Unmarshal([]byte(line), &said) == nil },
+		binary, "-still", "-data", data, "-at", at.Format(time.RFC3339))
+	return &mortal{run, said.URL, said.Control}
 }
 
 // Killed after the delivery was written and before the push service took the
@@ -101,11 +53,11 @@ func TestAServerKilledWhileItSends(t *testing.T) {
 				Token  string
 				Record struct{ ID string }
 			}
-			mustPost(t, "POST", server.url+"/api/underlog/setup", "", map[string]string{"room": "Cellar", "name": "Robin",
+			trial.MustAsk(t, "POST", server.url+"/api/underlog/setup", "", map[string]string{"room": "Cellar", "name": "Robin",
 				"password": trial.Password, "time_zone": "Europe/Berlin", "units": "metric"}, &owner)
 			device := trial.NewID()
-			mustPost(t, "PUT", server.url+"/api/underlog/alerts", owner.Token, map[string]any{"device": device, "subscription": push.Subscribe()}, nil)
-			mustPost(t, "PUT", server.url+"/api/underlog/alerts/settings", owner.Token, map[string]any{"device": device, "settings": noDigest}, nil)
+			trial.MustAsk(t, "PUT", server.url+"/api/underlog/alerts", owner.Token, map[string]any{"device": device, "subscription": push.Subscribe()}, nil)
+			trial.MustAsk(t, "PUT", server.url+"/api/underlog/alerts/settings", owner.Token, map[string]any{"device": device, "settings": noDigest}, nil)
 			tub := husbandry.CommonTub()
 			tub.ID, tub.Name, tub.Rack, tub.Shelf, tub.Position, tub.Kind = trial.NewID(), "Pied", "Window", 1, 1, "porcellio-scaber"
 			sheet, err := husbandry.NewSheet("bins", tub, husbandry.NextStamp(now, device, ""))
@@ -113,7 +65,7 @@ func TestAServerKilledWhileItSends(t *testing.T) {
 				t.Fatal(err)
 			}
 			feeding := husbandry.Entry{ID: trial.NewID(), Bin: tub.ID, At: now, What: husbandry.Feed, By: owner.Record.ID, Device: device, Food: "melon", Pieces: 1}
-			mustPost(t, "POST", server.url+"/api/underlog/exchange", owner.Token, map[string]any{"protocol": 1, "device": device, "epoch": "", "cursor": 0,
+			trial.MustAsk(t, "POST", server.url+"/api/underlog/exchange", owner.Token, map[string]any{"protocol": 1, "device": device, "epoch": "", "cursor": 0,
 				"at": now.Format(time.RFC3339), "sheets": []any{sheet}, "entries": []any{feeding}}, nil)
 
 			var asked atomic.Bool
@@ -146,7 +98,7 @@ func TestAServerKilledWhileItSends(t *testing.T) {
 				server = mustLive(t, binary, data, now)
 				now = now.Add(10 * time.Minute)
 				clock.Store(now.Unix())
-				mustPost(t, "POST", server.control+"/advance", "", map[string]string{"to": now.Format(time.RFC3339)}, nil)
+				trial.MustAsk(t, "POST", server.control+"/advance", "", map[string]string{"to": now.Format(time.RFC3339)}, nil)
 				_ = server.Process.Kill()
 				_ = server.Wait()
 			}

@@ -139,18 +139,20 @@ func (s *Store) WriteDeliveries(deliveries ...Delivery) error {
 	if len(deliveries) == 0 {
 		return nil
 	}
-	return s.App.RunInTransaction(func(tx core.App) error {
-		for _, d := range deliveries {
-			_, err := tx.NonconcurrentDB().Update(Deliveries, dbx.Params{
-				"state": d.State, "message": d.Message, "until": d.Until.String(), "next_at": d.NextAt.String(), "sent_at": d.SentAt.String(),
-				"attempts": d.Attempts, "status": d.Status, "answer": d.Answer,
-			}, dbx.HashExp{"id": d.ID}).Execute()
-			if err != nil {
-				return err
-			}
+	return s.App.RunInTransaction(func(tx core.App) error { return writeDeliveries(tx.NonconcurrentDB(), deliveries) })
+}
+
+func writeDeliveries(db dbx.Builder, deliveries []Delivery) error {
+	for _, d := range deliveries {
+		_, err := db.Update(Deliveries, dbx.Params{
+			"state": d.State, "message": d.Message, "until": d.Until.String(), "next_at": d.NextAt.String(), "sent_at": d.SentAt.String(),
+			"attempts": d.Attempts, "status": d.Status, "answer": d.Answer,
+		}, dbx.HashExp{"id": d.ID}).Execute()
+		if err != nil {
+			return err
 		}
-		return nil
-	})
+	}
+	return nil
 }
 
 // DropDeliveries gives up what waits for a device.

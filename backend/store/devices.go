@@ -115,15 +115,21 @@ func (s *Store) Unsubscribe(id, endpoint string) error {
 	return err
 }
 
-// NoteAnswer keeps what a push service answered for a device, and when.
-func (s *Store) NoteAnswer(id string, status int, answer string) error {
+// NoteAnswer keeps what a push service answered for a device, and when, and
+// with it what became of the deliveries that it was asked about.
+func (s *Store) NoteAnswer(id string, status int, answer string, deliveries ...Delivery) error {
 	now := dateTime(s.Clock.Now())
 	columns := dbx.Params{"answered_at": now, "status": status, "answer": answer}
 	if status >= 200 && status < 300 {
 		columns["sent_at"] = now
 	}
-	_, err := s.App.NonconcurrentDB().Update(Devices, columns, dbx.HashExp{"id": id}).Execute()
-	return err
+	return s.App.RunInTransaction(func(tx core.App) error {
+		db := tx.NonconcurrentDB()
+		if _, err := db.Update(Devices, columns, dbx.HashExp{"id": id}).Execute(); err != nil {
+			return err
+		}
+		return writeDeliveries(db, deliveries)
+	})
 }
 
 // SetAlerts sets what a person's device is told, and when.
