@@ -203,11 +203,12 @@ export class Phone {
   async notifications() {
     const worker = await this.worker()
     return worker.evaluate(async () =>
-      (await self.registration.getNotifications()).map(({ title, body, tag, data, actions }) => ({
+      (await self.registration.getNotifications()).map(({ title, body, tag, data, silent, actions }) => ({
         title,
         body,
         tag,
         data,
+        silent,
         actions: actions.map(({ action, title }) => ({ action, title })),
       })),
     )

@@ -1,7 +1,7 @@
 import { beforeEach, expect, it, vi } from 'vitest'
 import { mustHaveFreshDevice } from '../test/room'
 import { log, strike } from './log'
-import { isSettled, readTold, withdrawSettled } from './told'
+import { isSeenTo, isSettled, readTold, withdrawSettled } from './told'
 
 beforeEach(mustHaveFreshDevice)
 
@@ -74,4 +74,12 @@ it('what is shown and settled is taken back, and nothing else', async () => {
   const registration = { getNotifications: async () => shown } as unknown as ServiceWorkerRegistration
   await withdrawSettled(registration)
   expect(shown.map((one) => one.close.mock.calls.length)).toEqual([1, 0, 0])
+})
+
+it('a feeding is seen to once somebody looked at it or struck it, not because a forecast does not name it', async () => {
+  expect(await isSeenTo(FEEDING)).toBe(false)
+  const look = await mustLook()
+  expect(await isSeenTo(FEEDING)).toBe(true)
+  await strike(look)
+  expect(await isSeenTo(FEEDING)).toBe(false)
 })

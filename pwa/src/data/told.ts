@@ -51,6 +51,11 @@ export async function isSettled(told: Told): Promise<boolean> {
   return true
 }
 
+/** Whether somebody looked at a feeding, or struck it, as far as this device knows. */
+export async function isSeenTo(feeding: string): Promise<boolean> {
+  return (await isStruck(feeding)) || (await looksAt(feeding)) > 0
+}
+
 async function isStruck(id: string): Promise<boolean> {
   return (await db.entries.where('struck').equals(id).count()) > 0
 }

@@ -1,16 +1,6 @@
 import { isSettled, readTold } from '../data/told'
 import { log } from '../data/log'
 
-/** A declarative push message (web_push 8030), as far as a notification is made of it. */
-interface Declared {
-  title?: string
-  body?: string
-  navigate?: string
-  tag?: string
-  data?: Record<string, unknown>
-  actions?: NotificationAction[]
-}
-
 export interface Shown {
   title: string
   options: NotificationOptions
@@ -18,31 +8,47 @@ export interface Shown {
   badge?: number
 }
 
-/** What to show for a message; for one that cannot be read (an older app, a newer server) a plain line. */
-export function notificationOf(text: string | undefined): Shown {
-  const { notification = {}, app_badge } = read(text)
-  const { title, body, navigate, tag, data, actions } = notification
+/** What is shown for a message that says nothing readable. */
+const PLAIN = 'Something in your room wants a look. Open the round to see what.'
+
+/**
+ * What to show for a declarative push message (web_push 8030). One that cannot
+ * be read (an older app, a newer server, garbage) still makes a plain line:
+ * whatever is not as expected in it counts as absent.
+ */
+export function notificationOf(message: string | undefined): Shown {
+  const { notification, app_badge } = fields(parsed(message))
+  const { title, body, navigate, tag, data, actions } = fields(notification)
   return {
-    title: title || 'Underlog',
+    title: text(title) || 'Underlog',
     options: {
-      body: title ? body : 'Something in your room wants a look. Open the round to see what.',
-      tag: tag ?? 'underlog',
+      body: text(title) ? text(body) : PLAIN,
+      tag: text(tag) || 'underlog',
       icon: '/icons/icon-192.png',
       badge: '/icons/badge-96.png',
-      data: { ...data, navigate },
-      actions: actions ?? [],
+      data: { ...fields(data), navigate: text(navigate) },
+      actions: Array.isArray(actions) ? actions.flatMap(button) : [],
     },
-    ...(typeof app_badge === 'number' ? { badge: app_badge } : {}),
+    ...(Number.isSafeInteger(app_badge) && Number(app_badge) >= 0 ? { badge: Number(app_badge) } : {}),
   }
 }
 
-function read(text: string | undefined): { notification?: Declared; app_badge?: unknown } {
+function parsed(message: string | undefined): unknown {
   try {
-    const message: unknown = JSON.parse(text ?? '')
-    return message !== null && typeof message === 'object' ? message : {}
+    return JSON.parse(message ?? '')
   } catch {
-    return {}
+    return undefined
   }
+}
+
+const fields = (value: unknown) =>
+  value !== null && typeof value === 'object' ? (value as Record<string, unknown>) : {}
+
+const text = (value: unknown) => (typeof value === 'string' ? value : '')
+
+function button(value: unknown): NotificationAction[] {
+  const { action, title } = fields(value)
+  return text(action) && text(title) ? [{ action: text(action), title: text(title) }] : []
 }
 
 /** The text of a push: a browser that reads declarative messages by itself hands over what it read. */
@@ -84,9 +90,8 @@ export async function isKnownSettled({ options }: Shown): Promise<boolean> {
 
 /** Where a tap on the notification leads, always within this app. */
 export function pathOf(data: unknown): string {
-  const { navigate } = (data ?? {}) as { navigate?: string }
   try {
-    const url = new URL(navigate ?? '/', self.location.origin)
+    const url = new URL(text(fields(data)['navigate']) || '/', self.location.origin)
     if (url.origin === self.location.origin) return url.pathname + url.search + url.hash
   } catch {
     // not an address

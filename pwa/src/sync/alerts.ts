@@ -14,6 +14,12 @@ export type AlertsState =
 const current = writable<AlertsState | undefined>(undefined)
 export const alerts: Readable<AlertsState | undefined> = current
 
+/** A sort of alert that is ignored again and again, and how many in a row were. */
+export interface AlertOffer {
+  sort: AlertSort
+  ignored: number
+}
+
 /** How alerts stand on this device, as the server last told it; undefined where it has not. */
 export interface AlertsAtServer {
   key: string
@@ -27,7 +33,7 @@ export interface AlertsAtServer {
   snoozed_until: string | null
   sent_this_week: number
   held_this_week: number
-  offers: { sort: AlertSort; ignored: number }[]
+  offers: AlertOffer[]
   contact: string
   has_contact: boolean
   clock_ahead_s: number

@@ -68,6 +68,7 @@ export const alertSettings = {
   confirmed: (at: string) => `This device last confirmed ${at}.`,
   lastCame: (at: string) => `The last alert was taken ${at}.`,
   noneYet: 'No alert has been sent to this device yet.',
+  offerTitle: (what: AlertSort) => `${sort[what]}: fewer alerts?`,
   offer: (what: AlertSort, ignored: number) =>
     `${sort[what]}: nothing followed the last ${ignored} alerts. Should they be quieter?`,
   turnDown: {
