@@ -55,7 +55,26 @@ export function screens(phone) {
       },
       async () => page.getByRole('dialog').last().getByRole('button', { name: 'Cancel' }).click(),
     ],
+    [
+      'stop of no bin',
+      async () => {
+        await at(page, '#/stop/none')
+        await sheet.getByRole('heading', { name: 'This bin is not in the room any more.' }).waitFor()
+      },
+    ],
+    [
+      'an alert',
+      async () => {
+        await at(page, `#/alert?damp=${await bin()}`)
+        await main.getByRole('button', { name: 'dry' }).first().waitFor()
+      },
+    ],
     ['Rack', async () => (await at(page, '#/rack'), await page.locator('.bins a').first().waitFor())],
+    [
+      'Rack, filtered',
+      async () => page.getByRole('group', { name: 'Show bins that want' }).getByRole('button').first().click(),
+      async () => page.getByRole('group', { name: 'Show bins that want' }).getByRole('button').first().click(),
+    ],
     [
       'Rack, moving',
       async () => {
@@ -102,10 +121,66 @@ export function screens(phone) {
         await main.locator('.rows li').first().waitFor()
       },
     ],
+    [
+      'Notebook, nothing found',
+      async () => {
+        await page.getByRole('searchbox').fill('nothing of the kind')
+        await page.getByText('No entry is like that.').waitFor()
+      },
+      async () => page.getByRole('button', { name: 'Show everything' }).click(),
+    ],
     ['Needs a look', async () => (await at(page, '#/needs-a-look'), await heading('Needs a look'))],
-    ['Find', async () => (await at(page, '#/find'), await page.getByRole('searchbox').fill('a'))],
-    ['Scan', async () => (await at(page, '#/scan'), await heading('Scan'))],
+    [
+      'Find',
+      async () => {
+        await at(page, '#/find')
+        await page.getByRole('searchbox').fill('a')
+        await page.getByText(/bins found/).waitFor()
+      },
+    ],
+    [
+      'Find, a place',
+      async () => {
+        const code = await main.locator('.rows .code').first().textContent()
+        await page.getByRole('searchbox').fill(code)
+        await page.getByRole('button', { name: `Go to ${code}` }).waitFor()
+      },
+    ],
+    [
+      'Find, nothing',
+      async () => {
+        await page.getByRole('searchbox').fill('nothing of the kind')
+        await page.getByText('Nothing is called that.').waitFor()
+      },
+    ],
+    [
+      'Scan, the camera refused',
+      async () => {
+        await at(page, '#/scan')
+        await page.getByText('The camera was refused.').waitFor()
+        await page.getByLabel('Or type the place').fill('no place')
+        await page.getByRole('button', { name: 'Go to the stop' }).click()
+        await page.getByText('No bin stands at no place.').waitFor()
+      },
+    ],
+    ['Sign in with a code', async () => (await at(page, '#/pair'), await heading('Sign in with a code'))],
     ['Room', async () => (await at(page, '#/room'), await page.getByText('About Underlog').waitFor())],
+    [
+      'Room, its forms open',
+      async () => {
+        for (const name of ['Remove the example', 'Sign out of this device', 'Add a helper', 'Add a sensor'])
+          await main.getByRole('button', { name }).click()
+        await page.getByLabel('What is it called?').waitFor()
+      },
+    ],
+    [
+      'Room, a code for another phone',
+      async () => {
+        await main.getByRole('button', { name: 'Show a code' }).click()
+        await sheet.getByRole('heading').first().waitFor()
+      },
+      async () => page.keyboard.press('Escape'),
+    ],
     [
       'Help',
       async () => {
@@ -158,6 +233,21 @@ export async function barriers(page, what, { contrastOnly = false } = {}) {
           `${what}: ${id}: ${node.target.join(' ')} ${node.any[0]?.message ?? node.all[0]?.message ?? ''}`,
       ),
   )
+}
+
+/** What is wrong with the page as it stands, in every light and size. */
+export async function audit(page, what) {
+  const found = []
+  for (const one of LIGHTS) {
+    await light(page, one)
+    found.push(...(await barriers(page, `${what} (${one})`, { contrastOnly: one !== 'day' })))
+  }
+  for (const size of SIZES) {
+    await page.setViewportSize(size)
+    found.push(...(await tooWide(page, `${what} at ${size.width} by ${size.height}`)))
+  }
+  await page.setViewportSize(SIZES[0])
+  return found
 }
 
 /** Puts an entry aside as a server's refusal does. */

@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict'
 import { test } from './runner.mjs'
-import { barriers, light, LIGHTS, lookAround, refuse, screens, SIZES, tooWide } from './screens.mjs'
+import { audit, lookAround, refuse, screens, SIZES, tooWide } from './screens.mjs'
 
 const LONGEST_MS = 600_000 // many screens, on a busy machine
 const errors = (phone) =>
@@ -16,23 +16,15 @@ test(
     await page.emulateMedia({ reducedMotion: 'reduce' }) // colours are measured, not what lies between two
     const begin = page.getByRole('button', { name: 'Set up my room' })
     await begin.waitFor()
-    found.push(...(await barriers(page, 'Welcome')))
+    found.push(...(await audit(page, 'Welcome')))
     await begin.click()
-    found.push(...(await barriers(page, 'setting up')))
+    found.push(...(await audit(page, 'setting up')))
     await page.reload()
     await lookAround(phone)
     await refuse(phone)
     for (const { name, open, leave } of screens(phone)) {
       await open()
-      for (const one of LIGHTS) {
-        await light(page, one)
-        found.push(...(await barriers(page, `${name} (${one})`, { contrastOnly: one !== 'day' })))
-      }
-      for (const size of SIZES) {
-        await page.setViewportSize(size)
-        found.push(...(await tooWide(page, `${name} at ${size.width} by ${size.height}`)))
-      }
-      await page.setViewportSize(SIZES[0])
+      found.push(...(await audit(page, name)))
       await leave()
     }
     assert.deepEqual([...found, ...errors(phone)], [])
@@ -65,6 +57,44 @@ test(
       await page.evaluate(() => (document.documentElement.style.fontSize = ''))
       await leave()
     }
+    assert.deepEqual([...found, ...errors(phone)], [])
+  },
+  LONGEST_MS,
+)
+
+const ANDROID = 'Mozilla/5.0 (Linux; Android 14; Phone) AppleWebKit/537.36 (KHTML, like Gecko) Mobile Safari/537.36'
+
+test(
+  'the first evening in every light and size: no bin, the first steps, the offers after a round, and the door again',
+  async (house) => {
+    const server = await house.server()
+    const phone = await house.phone(server, [`--user-agent=${ANDROID}`])
+    const { page } = phone
+    const found = []
+    await page.emulateMedia({ reducedMotion: 'reduce' })
+    await phone.setUp()
+    found.push(...(await audit(page, 'no bins yet')))
+    const bin = await phone.addBin({ name: 'Pied pillbugs' })
+    await page.goto(`${server.url}/#/`)
+    await page.getByRole('heading', { name: 'The first evening' }).waitFor()
+    found.push(...(await audit(page, 'the first steps')))
+    const sheet = await phone.atStop(bin)
+    await phone.more(sheet)
+    await phone.feed(sheet, 'Carrot')
+    await sheet.getByRole('button', { name: 'Looked in, all well' }).click()
+    await page.keyboard.press('Escape')
+    await page.getByRole('heading', { name: 'Keep it at hand' }).waitFor()
+    await page.getByRole('button', { name: 'Yes, remind me' }).waitFor()
+    found.push(...(await audit(page, 'the offers after a round')))
+    await page.getByRole('button', { name: 'Understood' }).click()
+    await page.getByRole('heading', { name: 'Keep it at hand' }).waitFor({ state: 'detached' })
+
+    await phone.allSent()
+    await page.goto(`${server.url}/#/room`)
+    await page.getByRole('button', { name: 'Sign out of this device' }).click()
+    await page.getByRole('button', { name: 'Sign out of this device' }).click()
+    await page.getByRole('heading', { name: 'Sign in to your room' }).waitFor()
+    found.push(...(await audit(page, 'signing in')))
     assert.deepEqual([...found, ...errors(phone)], [])
   },
   LONGEST_MS,

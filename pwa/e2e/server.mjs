@@ -31,8 +31,10 @@ export class Server {
   now = undefined // where the clock goes on after a stop; the wall clock's time at first
   log = ''
 
-  static async start({ at, files = dist } = {}) {
+  /** at: the clock's time, RFC 3339; still: it stands between orders. */
+  static async start({ at, still = false, files = dist } = {}) {
     const server = new Server()
+    server.still = still
     server.files = files
     server.port = await freePort()
     server.now = at
@@ -44,7 +46,8 @@ export class Server {
   async start() {
     const at = this.now ? ['-at', this.now] : []
     const here = ['-http', `127.0.0.1:${this.port}`, '-phones', `http://localhost:${this.port}`]
-    const args = ['-data', this.data, ...here, '-dist', this.files, ...at]
+    const still = this.still ? ['-still'] : []
+    const args = ['-data', this.data, ...here, '-dist', this.files, ...at, ...still]
     this.process = spawn(binary, args, { stdio: ['ignore', 'pipe', 'pipe'] })
     this.process.stderr.on('data', (text) => (this.log += text))
     const lines = createInterface({ input: this.process.stdout })

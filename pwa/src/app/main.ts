@@ -6,15 +6,23 @@ import '../ui/forms.css'
 import App from './App.svelte'
 import './install' // from the start: the browser offers it once
 import { followLight } from './device'
+import { afterPaint } from './paint'
+import { bins } from '../data/stores'
+import { showKept } from '../engine/engine'
 
 followLight()
 
+const kept = showKept()
 const target = document.getElementById('app')
 if (target) mount(App, { target })
 
-// What runs beside the screens never holds up the first paint.
-requestAnimationFrame(() =>
-  setTimeout(async () => {
+// What runs beside the screens never holds up the first of them: the engine,
+// the exchange and the rest begin once what was last known is on the screen.
+const LATEST_MS = 2000 // a database that does not answer must not keep them from it
+const read = new Promise<void>((resolve) => bins.subscribe((found) => found && resolve()))
+const late = new Promise((resolve) => setTimeout(resolve, LATEST_MS))
+void Promise.race([Promise.all([kept, read]), late]).then(() =>
+  afterPaint(async () => {
     ;(await import('../sync/start')).start()
     ;(await import('./badge')).followBadge()
   }),

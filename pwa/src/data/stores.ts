@@ -146,17 +146,19 @@ export interface NotebookFilter {
 
 const PAGE = 50
 
-/** A page of everything logged, newest first: 0 is the first page of 50. more: there is another page. */
-export function notebook(
-  filter: NotebookFilter,
-  page: number,
-): Readable<{ entries: LoggedEntry[]; more: boolean } | undefined> {
+export interface Pages {
+  entries: LoggedEntry[]
+  more: boolean // there is another page
+}
+
+/** The newest of everything logged, so many pages of 50, newest first. */
+export function notebook(filter: NotebookFilter, pages = 1): Readable<Pages | undefined> {
+  const most = pages * PAGE
   return live(async () => {
     const rows = await matching(filter)
-      .offset(page * PAGE)
-      .limit(PAGE + 1)
+      .limit(most + 1)
       .toArray()
-    return { entries: await asLogged(rows.slice(0, PAGE)), more: rows.length > PAGE }
+    return { entries: await asLogged(rows.slice(0, most)), more: rows.length > most }
   })
 }
 

@@ -14,9 +14,14 @@ export const survey: Readable<Survey | undefined> = current
 
 let engine: Remote<Engine> | null = null
 
-/** Starts the worker; the last known survey stands in until its first. */
+/** The last known survey stands in until the engine's first. */
+export async function showKept(): Promise<void> {
+  const kept = await lastSurvey()
+  if (kept && get(current) === undefined) current.set(kept)
+}
+
+/** Starts the worker. */
 export async function startEngine(onReady: () => void): Promise<void> {
-  void lastSurvey().then((kept) => kept && get(current) === undefined && current.set(kept))
   const { proxy, wrap } = await import('comlink')
   const worker = new Worker(new URL('./worker.ts', import.meta.url), { type: 'module', name: 'engine' })
   const remote = wrap<Engine>(worker)

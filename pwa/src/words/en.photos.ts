@@ -38,7 +38,6 @@ export const photos = {
   notThere:
     'The picture is not on the server. It is still on the device that took it, or its book came without it.',
   struck: 'Struck: the picture is gone.',
-  caption: 'A line about it',
   latest: (day: string) => `The latest photo, ${day}`,
   strike: 'Strike this photo',
   strikeSure:
