@@ -19,7 +19,12 @@ export default defineConfig({
   define,
   // Dexie's build for browsers of this decade: 15 % smaller than its default.
   resolve: { alias: [{ find: /^dexie$/, replacement: 'dexie/dist/modern/dexie.min.mjs' }] },
-  build: { target: 'es2022', sourcemap: false, modulePreload: { polyfill: false } },
+  build: {
+    target: 'es2022',
+    sourcemap: false,
+    modulePreload: { polyfill: false },
+    assetsInlineLimit: 0, // the server's Content-Security-Policy takes fonts from files only
+  },
   worker: { format: 'es' },
   server: { proxy: { '/api': 'http://localhost:8090', '/_': 'http://localhost:8090' } },
   plugins: [

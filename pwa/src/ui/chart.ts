@@ -13,13 +13,13 @@ export interface Scale {
   to: number
 }
 
-export function scale(from: number, to: number): Scale {
-  const wide = FAN.width - FAN.left - FAN.right
+export function scale(from: number, to: number, left = FAN.left): Scale {
+  const wide = FAN.width - left - FAN.right
   const tall = FAN.height - FAN.top - FAN.bottom
   return {
     from,
     to,
-    x: (at) => FAN.left + ((at - from) / Math.max(1, to - from)) * wide,
+    x: (at) => left + ((at - from) / Math.max(1, to - from)) * wide,
     y: (level) => FAN.top + (1 - Math.min(TOP_LEVEL, Math.max(0, level)) / TOP_LEVEL) * tall,
   }
 }

@@ -223,6 +223,7 @@ export const notebook = {
   noneFound: 'No entry is like that.',
   clear: 'Show everything',
   more: 'Older entries',
+  moreOf: (what: string) => `Photo or strike: ${what}`,
   strike: 'Strike',
   strikeOf: (what: string) => `Strike: ${what}`,
   struck: 'struck',

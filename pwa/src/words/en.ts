@@ -6,7 +6,7 @@
  * only.
  */
 import type { ChoreSort, What } from '../types'
-import { capital, count } from './grammar'
+import { capital, count, unbroken } from './grammar'
 import { simpleOdds } from './odds'
 import type { PartOfDay } from './when'
 
@@ -122,8 +122,8 @@ export const round = {
     if (shelves > 1 && shelf === shelves) return `${rack}, bottom shelf`
     return `${rack}, shelf ${shelf}`
   },
-  begin: (place: string) => `Start at ${place}`,
-  resume: (place: string) => `Go on at ${place}`,
+  begin: (place: string) => `Start at ${unbroken(place)}`,
+  resume: (place: string) => `Go on at ${unbroken(place)}`,
   done: 'Done',
   doneWith: (what: string[]) =>
     `Done: ${what.map((one) => one.charAt(0).toLowerCase() + one.slice(1)).join(', ')}`,
@@ -203,7 +203,7 @@ export const reason = {
 
 export const stop = {
   of: (n: number, all: number) => `${n} of ${all}`,
-  next: (place: string) => `Next: ${place}`,
+  next: (place: string) => `Next: ${unbroken(place)}`,
   finish: 'Finish the round',
   close: 'Close this stop',
   openBin: 'Open the bin',
