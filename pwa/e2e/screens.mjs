@@ -72,8 +72,10 @@ export function screens(phone) {
     ['Rack', async () => (await at(page, '#/rack'), await page.locator('.bins a').first().waitFor())],
     [
       'Rack, filtered',
-      async () => page.getByRole('group', { name: 'Show bins that want' }).getByRole('button').first().click(),
-      async () => page.getByRole('group', { name: 'Show bins that want' }).getByRole('button').first().click(),
+      async () =>
+        page.getByRole('group', { name: 'Show bins that want' }).getByRole('button').first().click(),
+      async () =>
+        page.getByRole('group', { name: 'Show bins that want' }).getByRole('button').first().click(),
     ],
     [
       'Rack, moving',

@@ -62,7 +62,8 @@ test(
   LONGEST_MS,
 )
 
-const ANDROID = 'Mozilla/5.0 (Linux; Android 14; Phone) AppleWebKit/537.36 (KHTML, like Gecko) Mobile Safari/537.36'
+const ANDROID =
+  'Mozilla/5.0 (Linux; Android 14; Phone) AppleWebKit/537.36 (KHTML, like Gecko) Mobile Safari/537.36'
 
 test(
   'the first evening in every light and size: no bin, the first steps, the offers after a round, and the door again',
