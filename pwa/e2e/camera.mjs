@@ -10,6 +10,9 @@ export const cameraFlags = (file) => [
   `--use-file-for-fake-video-capture=${file}`,
 ]
 
+/** A camera that is there, and a person who will not let the app have it. */
+export const refusedCamera = ['--use-fake-device-for-media-stream', '--deny-permission-prompts']
+
 /**
  * A film (YUV4MPEG2, two frames, shown over and over) of a code held a little
  * askew under an uneven light. dark says for a module whether it is dark.
