@@ -25,6 +25,7 @@ import (
 	"underlog/backend/forecast"
 	"underlog/backend/household"
 	"underlog/backend/pairing"
+	"underlog/backend/paper"
 	"underlog/backend/photos"
 	"underlog/backend/scores"
 	"underlog/backend/sessions"
@@ -169,6 +170,7 @@ func (m *Main) Bind(se *core.ServeEvent) {
 	(&exchange.Route{Store: m.Store}).Bind(se)
 	m.Pairing.Bind(se)
 	(&photos.Routes{Store: m.Store}).Bind(se)
+	(&paper.Routes{Store: m.Store}).Bind(se)
 	m.Alerts.Bind(se)
 	m.Scores.Bind(se)
 	(&web.App{Files: m.config.Files}).Bind(se)

@@ -63,6 +63,7 @@ var table = []row{
 	{"POST /api/underlog/pairing", "", `{"person":"nobodyatall0000"}`, 401, 403, 404},
 	{"DELETE /api/underlog/pairing", "", "", 401, 204, 204},
 	{"POST /api/underlog/pairing/claim", "", `{"code":"22222-22222"}`, 400, 400, 400},
+	{"POST /api/underlog/labels", "", `{}`, 401, 400, 400},
 	{"GET /api/underlog/honesty", "", "", 401, 200, 200},
 	{"POST /api/underlog/climate", "", `{"temperature_c":20}`, 401, 401, 401}, // a person's token is no sensor's
 	{"GET /api/underlog/photos", "", "", 401, 200, 200},

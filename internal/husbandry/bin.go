@@ -29,6 +29,7 @@ type Bin struct {
 	LidGapMM         float64   `json:"lid_gap_mm"`
 	WallMM           float64   `json:"wall_mm"`
 	Springtails      bool      `json:"springtails"`
+	Started          string    `json:"started,omitempty"`           // the day on which the colony was
 	SubstrateRenewed string    `json:"substrate_renewed,omitempty"` // a day
 	RenewMonths      float64   `json:"renew_months,omitempty"`      // goal interval; 0 is the usual one
 	RenewOn          string    `json:"renew_on,omitempty"`          // a day: when the plan has the next renewal
@@ -74,6 +75,7 @@ var binFields = []Field{
 	{Name: "lid_gap_mm", Type: Number, Min: 0, Max: 10, Unit: "mm"},
 	{Name: "wall_mm", Type: Number, Min: 0.2, Max: 20, Unit: "mm"},
 	{Name: "springtails", Type: Truth},
+	{Name: "started", Type: Day},
 	{Name: "substrate_renewed", Type: Day},
 	{Name: "renew_months", Type: Number, Min: 0, Max: 36, Unit: "months"},
 	{Name: "renew_on", Type: Date},

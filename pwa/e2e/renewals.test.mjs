@@ -1,4 +1,5 @@
 import assert from 'node:assert/strict'
+import { readFileSync } from 'node:fs'
 import { test, until } from './runner.mjs'
 import { lookAround } from './screens.mjs'
 
@@ -48,4 +49,45 @@ test('a renewal is moved and the plan kept with the server stopped, and the serv
   await sheet.getByRole('button', { name: 'Saw young' }).click()
   await until('it is kept', async () => (await phone.all('entries')).some((row) => row.what === 'young'))
   await phone.allSent()
+})
+
+test('a renewal leads to its new label, and a sheet for all bins is printed from the rack', async (house) => {
+  const server = await house.server()
+  const phone = await house.phone(server)
+  const { page } = phone
+  await phone.setUp()
+  const bin = await phone.addBin({ name: 'Slate pillbugs' })
+  await phone.allSent()
+  const sheet = await phone.atStop(bin)
+  await phone.more(sheet)
+  await sheet.getByRole('button', { name: 'Renewed it' }).click()
+  await sheet.getByRole('link', { name: 'Print its new label' }).click()
+  await page.getByText('W1-1').waitFor()
+  const made = async () => {
+    await page.getByRole('button', { name: 'Make the sheet' }).click()
+    const saving = page.waitForEvent('download')
+    await page.getByRole('link', { name: 'Save the sheet (PDF)' }).click()
+    const saved = await saving
+    assert.equal(saved.suggestedFilename(), 'labels.pdf')
+    assert.equal(
+      readFileSync(await saved.path())
+        .subarray(0, 5)
+        .toString(),
+      '%PDF-',
+    )
+  }
+  await made()
+
+  await page.evaluate(() => (location.hash = '#/rack'))
+  await page.getByRole('link', { name: 'Labels' }).click()
+  await page.getByLabel('Label paper by its measures').check()
+  await page.getByLabel('Labels side by side').fill('4')
+  await page.getByRole('button', { name: 'Make the sheet' }).click()
+  await page.getByText(/4 columns reach to .* mm/).waitFor()
+  await page.getByLabel('Labels side by side').fill('3')
+  await made()
+
+  await server.stop()
+  await page.getByRole('button', { name: 'Make the sheet' }).click()
+  await page.getByText('it does not answer now').waitFor()
 })

@@ -88,6 +88,7 @@ export function screens(phone) {
       },
       async () => page.getByRole('button', { name: 'Done moving' }).click(),
     ],
+    ['Labels', async () => (await at(page, '#/labels'), await page.locator('form input').first().waitFor())],
     [
       'Renewals',
       async () => (await at(page, '#/renewals'), await page.locator('button.block').first().waitFor()),

@@ -104,6 +104,7 @@ export interface Bin {
   lid_gap_mm: number
   wall_mm: number
   springtails: boolean
+  started?: string
   substrate_renewed?: string
   renew_months?: number
   renew_on?: string

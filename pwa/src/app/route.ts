@@ -23,6 +23,7 @@ export type Route =
   | { page: 'bin' | 'edit-bin'; bin: string }
   | { page: 'new-bin'; rack?: string; shelf?: number }
   | { page: 'pair'; code?: string }
+  | { page: 'labels'; bin?: string }
 
 const PLAIN = [
   'welcome',
@@ -62,6 +63,8 @@ export function readRoute(hash: string): Route {
   if (first === 'bin' && second && parts.length === 2) return { page: 'bin', bin: second }
   if (first === 'bin' && second && third === 'edit' && parts.length === 3)
     return { page: 'edit-bin', bin: second }
+  if (first === 'labels' && parts.length <= 2)
+    return second ? { page: 'labels', bin: second } : { page: 'labels' }
   if (first === 'pair' && parts.length <= 2) return second ? { page: 'pair', code: second } : { page: 'pair' }
   const plain = PLAIN.find((page) => page === first)
   return plain && parts.length === 1 ? { page: plain } : { page: 'lost' }
@@ -88,6 +91,8 @@ export const to = {
   /** What the code on a bin's label says after the address of the app: short, and it tells nobody anything. */
   label: (id: string) => `#/b/${encodeURIComponent(id)}`,
   renewals: '#/renewals',
+  labels: '#/labels',
+  labelsOf: (id: string) => `#/labels/${encodeURIComponent(id)}`,
   pair: '#/pair',
   newBin: '#/bin/new',
   newBinAt: (rack: string, shelf: number) => `#/bin/new?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,

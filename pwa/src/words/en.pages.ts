@@ -178,6 +178,7 @@ export const editBin = {
   wall: 'Wall',
   springtails: 'Springtails live in it',
   renewed: 'Substrate last renewed',
+  started: 'Colony started',
   renewMonths: 'Renew every so many months',
   renewMonthsHint: 'Empty: the usual six.',
   note: 'Note',

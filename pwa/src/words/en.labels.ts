@@ -1,0 +1,42 @@
+/** Printing the labels of bins. Part of the catalogue en.ts. */
+import { count } from './grammar'
+
+export const labels = {
+  title: 'Labels',
+  door: 'Labels',
+  lead: 'Place, name, the dates of the substrate, and a code that opens the bin’s stop.',
+  which: 'For which bins',
+  all: (n: number) => `All ${count(n, 'bin', 'bins')}`,
+  rack: (name: string, n: number) => `${name}, ${count(n, 'bin', 'bins')}`,
+  stock: 'On what',
+  stocks: {
+    a4: 'Plain A4, to cut out: 63 by 38 mm',
+    letter: 'Plain Letter, to cut out: 2½ by 1½ in',
+    own: 'Label paper by its measures',
+  },
+  own: 'Measures of the label paper',
+  measures: {
+    page_width_mm: 'Page, wide',
+    page_height_mm: 'Page, high',
+    label_width_mm: 'Label, wide',
+    label_height_mm: 'Label, high',
+    columns: 'Labels side by side',
+    rows: 'Labels below each other',
+    left_mm: 'From the left edge to the first label',
+    top_mm: 'From the top edge to the first label',
+    gap_x_mm: 'Gap side by side',
+    gap_y_mm: 'Gap below each other',
+  },
+  skip: 'Labels already used on the first sheet',
+  make: 'Make the sheet',
+  making: 'Making the sheet…',
+  made: (n: number) => `${count(n, 'label is', 'labels are')} ready to print.`,
+  open: 'Save the sheet (PDF)',
+  scale: 'Print at 100 %, not fitted to the page.',
+  needsServer: 'The sheet is made by the server, and it does not answer now.',
+  renewed: (day: string) => `Substrate ${day}`,
+  renewBy: (day: string) => `Renew by ${day}`,
+  started: (day: string) => `Started ${day}`,
+  reprint: 'Print its new label',
+  none: 'No bin, no label.',
+}
