@@ -312,7 +312,7 @@ test('the hint of news works again after the server was away', async (house) => 
   await phone.page.bringToFront()
   const news = async () => {
     const before = (await phone.all('entries')).length
-    await answer(other, bin)
+    await lookIn(other, bin)
     // Well before the minute after which a phone without anything to send looks by itself.
     await until('the news has arrived', async () => (await phone.all('entries')).length > before, 15_000)
   }
