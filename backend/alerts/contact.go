@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"unicode"
 
 	"underlog/internal/husbandry"
 )
@@ -41,7 +42,7 @@ func checkContact(text string) (string, *husbandry.Problem) {
 		host = parsed.Hostname()
 	} else {
 		address, err := mail.ParseAddress(contact)
-		if err != nil || address.Name != "" || address.Address != contact || strings.ContainsAny(contact, " <>\"") {
+		if err != nil || address.Name != "" || address.Address != contact || strings.ContainsAny(contact, " <>\"#%?&/") {
 			return "", wrong
 		}
 		host = contact[strings.LastIndex(contact, "@")+1:]
@@ -63,6 +64,11 @@ func isPublicName(host string) bool {
 	host = strings.ToLower(strings.TrimSuffix(host, "."))
 	if _, err := netip.ParseAddr(host); err == nil || !strings.Contains(host, ".") {
 		return false
+	}
+	for label := range strings.SplitSeq(host, ".") {
+		if label == "" || strings.ContainsFunc(label, func(r rune) bool { return r != '-' && !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
+			return false
+		}
 	}
 	return !slices.ContainsFunc(homeZones, func(zone string) bool {
 		return strings.HasSuffix(host, "."+zone)

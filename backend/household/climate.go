@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"io"
 	"net/http"
 	"strings"
 	"time"
@@ -88,7 +89,11 @@ func (r *Routes) takeClimate(e *core.RequestEvent) error {
 		TemperatureC json.RawMessage `json:"temperature_c"`
 		HumidityPct  json.RawMessage `json:"humidity_pct"`
 	}
-	if err := json.NewDecoder(e.Request.Body).Decode(&reading); err != nil {
+	body, err := io.ReadAll(e.Request.Body)
+	if err == nil {
+		err = json.Unmarshal(body, &reading)
+	}
+	if err != nil {
 		return sentence(e, http.StatusBadRequest, `The reading is not one whole JSON object: give {"temperature_c": 20.4, "humidity_pct": 47}.`)
 	}
 	at := r.Store.Clock.Now()

@@ -29,6 +29,9 @@ func look(picture []byte) (width, height int, problem string) {
 	if err != nil {
 		return 0, 0, "The photo begins like a JPEG picture and is none: choose it again."
 	}
+	if config.Width < 1 || config.Height < 1 {
+		return 0, 0, "The photo has no height or no width: choose it again."
+	}
 	if edge := husbandry.Photos().LongEdgePx; max(config.Width, config.Height) > edge {
 		return 0, 0, fmt.Sprintf("The photo is %d by %d pixels: give one of at most %d on its longer side.", config.Width, config.Height, edge)
 	}

@@ -101,7 +101,7 @@ const emptied = () =>
     open.onsuccess = () => {
       const look = () => {
         const first = open.result.transaction('outbox').objectStore('outbox').getAllKeys(undefined, 1)
-        first.onsuccess = () => (first.result.length === 0 ? (open.result.close(), resolve()) : setTimeout(look, 25))
+        first.onsuccess = () => (first.result.length === 0 ? (open.result.close(), resolve()) : setTimeout(look, 50))
       }
       look()
     }

@@ -77,7 +77,7 @@ export async function apply(
     let stamp = meta.stamp ?? ''
     if (answer.entries.length + answer.sheets.length > 0) {
       const arrived = await db.nextArrival()
-      await takeEntries(answer.entries, arrived, generation)
+      await takeEntries(answer.entries, arrived, generation, request.load === undefined)
       stamp = await takeSheets(answer.sheets, arrived, generation, stamp)
     }
     if (Math.abs(correction - (meta.correction ?? 0)) > TOLERATED_MS) {
@@ -162,14 +162,16 @@ export function runs(numbers: number[]): [first: number, last: number][] {
   return found
 }
 
-async function takeEntries(entries: Entry[], arrived: number, generation: number): Promise<void> {
-  const have = await db.entries.bulkGet(entries.map((entry) => entry.id))
+/** mayBeHere: an entry that is here already keeps its arrival. Looking for each costs as much as writing it, and a load brings what is not. */
+async function takeEntries(
+  entries: Entry[],
+  arrived: number,
+  generation: number,
+  mayBeHere: boolean,
+): Promise<void> {
+  const have = mayBeHere ? await db.entries.bulkGet(entries.map((entry) => entry.id)) : []
   await db.entries.bulkPut(
-    entries.map((entry, i) => {
-      const mine = have[i]
-      if (!mine) return entryRow(entry, { arrived, known: generation })
-      return entryRow(entry, { arrived: mine.arrived, known: generation })
-    }),
+    entries.map((entry, i) => entryRow(entry, { arrived: have[i]?.arrived ?? arrived, known: generation })),
   )
 }
 

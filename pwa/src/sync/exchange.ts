@@ -1,7 +1,7 @@
 import { db, type Load, type OutboxRow } from '../data/db'
 import type { Entry, Sheet } from '../types'
 import { apply, offerAgain, type Answer, type Request } from './apply'
-import { Away, Refusal, request } from './server'
+import { Away, Refusal, request, type Call } from './server'
 
 /**
  * One drain: everything in the outbox is offered to the server in pages, and
@@ -33,16 +33,16 @@ let most = PAGE
 /** Drains until done. Throws Away when the server cannot be reached: try again later. */
 export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Promise<Outcome> {
   let page = await nextPage()
+  let ahead: Ahead | null = null
   for (;;) {
     const { token, rows } = page
     if (!token) return 'signed-out'
+    const ask = (body: Request) => send(body, { method: 'POST', token, signal, timeoutMs })
     try {
-      const sentAt = Date.now()
-      const call = { method: 'POST', body: page.request, token, signal, timeoutMs } as const
-      const { answer } = await request<Answer>('/api/underlog/exchange', call)
-      assertAnswer(answer)
+      const { answer, at } = await (isFor(page, ahead) ? ahead!.answered : ask(page.request))
+      ahead = lookAhead(page, answer, ask)
       if (most < PAGE) most = Math.min(PAGE, most * 4)
-      const { more, next } = await takeIn(page, answer, (sentAt + Date.now()) / 2)
+      const { more, next } = await takeIn(page, answer, at)
       onProgress?.()
       assertProgress(page.request, rows, answer)
       if (!more && next.rows.length === 0 && (await countWaiting()) === 0) return 'done'
@@ -57,6 +57,49 @@ export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Prom
       page = await nextPage()
     }
   }
+}
+
+interface Answered {
+  answer: Answer
+  at: number // this device's clock half-way between request and answer
+}
+
+async function send(body: Request, call: Omit<Call, 'body'>): Promise<Answered> {
+  const sentAt = Date.now()
+  const { answer } = await request<Answer>('/api/underlog/exchange', { ...call, body })
+  assertAnswer(answer)
+  return { answer, at: (sentAt + Date.now()) / 2 }
+}
+
+/** The next page of a load, asked for while the last one is still being written. */
+interface Ahead {
+  request: Request
+  answered: Promise<Answered>
+}
+
+function lookAhead(page: Page, answer: Answer, ask: (body: Request) => Promise<Answered>): Ahead | null {
+  if (!page.goesOn || !answer.load || answer.load.done || answer.load.next === page.request.load?.before)
+    return null
+  const { epoch, cursor, mark = '', load } = answer
+  const body = {
+    ...page.request,
+    epoch,
+    cursor,
+    mark,
+    load: { stage: load.stage, before: load.next },
+    sheets: [],
+    entries: [],
+  }
+  const answered = ask(body)
+  answered.catch(() => undefined) // whoever takes it hears of it
+  return { request: body, answered }
+}
+
+/** Whether what was asked for ahead is what a page asks for. One that also offers something asks for itself. */
+function isFor({ request, rows }: Page, ahead: Ahead | null): boolean {
+  if (!ahead || rows.length > 0) return false
+  const place = ({ epoch, cursor, mark, load }: Request) => JSON.stringify([epoch, cursor, mark, load])
+  return place(request) === place(ahead.request)
 }
 
 /** Takes an answer in and readies the next page in the same transaction: a page costs the phone one wait for its disk. */
@@ -120,6 +163,8 @@ interface Page {
   request: Request
   rows: OutboxRow[]
   token: string | undefined
+  /** After this page of a load follows another. */
+  goesOn: boolean
 }
 
 /**
@@ -158,7 +203,7 @@ async function nextPage(): Promise<Page> {
       sheets: rows.flatMap((row) => (row.sort === 'sheet' ? [row.record as Sheet] : [])),
       entries: rows.flatMap((row) => (row.sort === 'entry' ? [row.record as Entry] : [])),
     }
-    return { request, rows, token: meta.token }
+    return { request, rows, token: meta.token, goesOn: load?.stage === 'recent' || load?.wanted === 'all' }
   })
 }
 
@@ -184,8 +229,7 @@ async function take(most: number): Promise<OutboxRow[]> {
   const rows: OutboxRow[] = []
   const ids = new Set<string>()
   let bytes = 0
-  const waiting = await db.outbox.where('state').equals('waiting').limit(most).toArray()
-  for (const row of waiting.sort((a, b) => a.position - b.position)) {
+  for (const row of await firstWaiting(most)) {
     bytes += JSON.stringify(row.record).length
     // A verdict names a sheet by its id: two edits of one sheet go in two pages.
     if (ids.has(row.id) || (bytes > PAGE_BYTES && rows.length > 0)) break
@@ -193,6 +237,18 @@ async function take(most: number): Promise<OutboxRow[]> {
     rows.push(row)
   }
   return rows
+}
+
+/** By their places, since nearly all rows wait: by their states each would have to be looked up. */
+async function firstWaiting(most: number): Promise<OutboxRow[]> {
+  const rows: OutboxRow[] = []
+  for (let after = -Infinity; rows.length < most;) {
+    const next = await db.outbox.where('position').above(after).limit(most).toArray()
+    rows.push(...next.filter((row) => row.state === 'waiting'))
+    if (next.length < most) break
+    after = next.at(-1)!.position
+  }
+  return rows.slice(0, most)
 }
 
 function assertAnswer(answer: Answer): void {
