@@ -108,10 +108,13 @@ func live(t *testing.T, days, many int) {
 	settle := func(f *feeding) husbandry.Entry { return phone.AllGone(f.entry) }
 
 	end := start.Add(time.Duration(days) * 24 * time.Hour)
-	const step = 20 * time.Minute
 	for phone.Clock.Now().Before(end) {
 		now := phone.Clock.Now()
 		local := now.In(zone)
+		step := 20 * time.Minute
+		if hour := local.Hour(); hour >= 22 || hour < 6 {
+			step = 2 * time.Hour // it is quiet for everybody, and nobody is about
+		}
 		switch roll := chance.Float64(); {
 		case roll < 0.01:
 			phone.MustRestart()
@@ -164,7 +167,7 @@ func live(t *testing.T, days, many int) {
 			exchange(phone, offline...)
 			offline = nil
 		}
-		chores, err := phone.Store.Chores()
+		chores, err := phone.Store.ChoresDue(now)
 		if err != nil {
 			t.Fatal(err)
 		}

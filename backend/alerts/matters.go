@@ -35,7 +35,7 @@ type matter struct {
 
 // matters returns what may be told by an instant.
 func (a *Alerts) matters(by time.Time) ([]matter, error) {
-	chores, err := a.store.Chores()
+	chores, err := a.store.ChoresDue(by)
 	if err != nil {
 		return nil, err
 	}

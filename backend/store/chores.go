@@ -33,9 +33,16 @@ func choreID(c husbandry.Chore) string {
 }
 
 // Chores returns the chores as they were last written, by what is due first.
-func (s *Store) Chores() ([]husbandry.Chore, error) {
+func (s *Store) Chores() ([]husbandry.Chore, error) { return s.chores(nil) }
+
+// ChoresDue returns those that are due by an instant.
+func (s *Store) ChoresDue(by time.Time) ([]husbandry.Chore, error) {
+	return s.chores(dbx.NewExp("due <= {:by}", dbx.Params{"by": dateTime(by)}))
+}
+
+func (s *Store) chores(where dbx.Expression) ([]husbandry.Chore, error) {
 	var rows []choreRow
-	if err := s.App.ConcurrentDB().Select().From(Chores).OrderBy("due", "bin", "chore", "id").All(&rows); err != nil {
+	if err := s.App.ConcurrentDB().Select().From(Chores).Where(where).OrderBy("due", "bin", "chore", "id").All(&rows); err != nil {
 		return nil, fmt.Errorf("store: the chores: %w", err)
 	}
 	chores := make([]husbandry.Chore, len(rows))
