@@ -55,7 +55,7 @@ func (v *Visit) public(ctx context.Context, serving reach.Serving) []Finding {
 		return []Finding{{"secure address", Bad, fmt.Sprintf("The certificate of %s cannot be read: %v.", host, err), "Remove it, and another is asked for."}}
 	case leaf == nil:
 		return []Finding{{"secure address", Bad, fmt.Sprintf("No certificate has come for %s yet.", host),
-			"The server's log says why. Over the web, port 80 of the name must lead to this computer; with --dns try the program by hand."}}
+			"The server's log says why. Over the web, port 80 or 443 of the name must lead to this computer; with --dns try the program by hand."}}
 	case !v.Now().Before(leaf.NotAfter):
 		return []Finding{{"secure address", Bad, fmt.Sprintf("The certificate of %s lapsed on %s.", host, leaf.NotAfter.Format(time.DateOnly)), "The server's log says why no other came."}}
 	}
