@@ -3,12 +3,14 @@ package away
 import "math"
 
 // Tolerance is the odds of harm that no bin is meant to pass between two
-// services: judgement, tuned on the simulated tuning room.
-const Tolerance = 0.05
+// services, and up to which it is said to last: judgement, tuned on the simulated
+// tuning room until no more bins came to harm than with a sitter who opens every
+// bin each third day.
+const Tolerance = 0.003
 
 // LeastTolerance is the smallest that a plan is made with: a bin whose odds of
 // harm stay below it is never opened.
-const LeastTolerance = 0.005
+const LeastTolerance = 0.001
 
 // Verdicts on a bin.
 const (
@@ -154,25 +156,27 @@ type Trade struct {
 }
 
 // ladder is the tolerances among which a trade is chosen.
-var ladder = [...]float64{LeastTolerance, 0.01, 0.02, 0.05, 0.10, 0.20, 0.35, 0.50}
+var ladder = [...]float64{LeastTolerance, 0.01, 0.03, 0.06, 0.10, 0.20, 0.35, 0.50}
 
-// Trades lists what fewer and more visits come to, the fewest first: for each
-// number of days the least risk that a plan of the ladder of tolerances has. A
-// visit more is always less risk; what is not is left out.
-func (t *Trip) Trades() []Trade {
+// Trades lists what fewer and more visits come to beside a plan, the fewest
+// first: for each other number of days the least risk that a plan of the ladder
+// of tolerances has. A visit more is less risk; what is not is left out.
+func (t *Trip) Trades(plan Outcome) []Trade {
 	byVisits := map[int]Trade{0: t.Nobody().Trade()}
-	most := 0
-	for _, tolerance := range append(ladder[:], Tolerance) {
+	most := len(plan.Days)
+	for _, tolerance := range ladder {
 		trade := t.Plan(tolerance, 0).Trade()
 		if best, have := byVisits[trade.Visits]; !have || trade.Harmed < best.Harmed {
 			byVisits[trade.Visits] = trade
 		}
 		most = max(most, trade.Visits)
 	}
-	var trades []Trade
+	byVisits[len(plan.Days)] = plan.Trade()
+	trades := []Trade{}
 	least := math.Inf(1)
 	for visits := 0; visits <= most; visits++ {
-		if trade, have := byVisits[visits]; have && trade.Harmed < least {
+		trade, have := byVisits[visits]
+		if have && (trade.Harmed < least || visits == len(plan.Days)) {
 			least = trade.Harmed
 			trades = append(trades, trade)
 		}

@@ -39,7 +39,7 @@ func TestVerdicts(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			word, visits := everyDay(test.last).Verdict(&test.bin, Tolerance)
+			word, visits := everyDay(test.last).Verdict(&test.bin, 0.05)
 			if word != test.word || visits != test.visits {
 				t.Errorf("%s, %d visits; want %s, %d", word, visits, test.word, test.visits)
 			}
@@ -64,7 +64,7 @@ func TestHarmAddsUpOverTheServices(t *testing.T) {
 
 func TestNoPlanPassesTheToleranceBetweenServices(t *testing.T) {
 	trip := everyDay(14, falling("a", 0.01, 0.002, 0.002), falling("b", 0.001, 0.001, 0.004), falling("c", 0.0001, 0.00001, 0.001))
-	plan := trip.Plan(Tolerance, 0)
+	plan := trip.Plan(0.05, 0)
 	for i := range trip.Bins {
 		from := -1
 		for _, day := range append(slices.Clone(plan.Served[i]), trip.Last) {
@@ -72,7 +72,7 @@ func TestNoPlanPassesTheToleranceBetweenServices(t *testing.T) {
 			if from >= 0 {
 				odds = trip.Bins[i].Served(from, day)
 			}
-			if odds > Tolerance {
+			if odds > 0.05 {
 				t.Errorf("bin %s has odds of %.3f from day %d to %d", trip.Bins[i].ID, odds, from, day)
 			}
 			from = day
@@ -81,7 +81,8 @@ func TestNoPlanPassesTheToleranceBetweenServices(t *testing.T) {
 }
 
 func TestMoreVisitsAreATradeForLessRisk(t *testing.T) {
-	trades := everyDay(14, falling("a", 0.01, 0.002, 0.002), falling("b", 0.001, 0.001, 0.004)).Trades()
+	trip := everyDay(14, falling("a", 0.01, 0.002, 0.002), falling("b", 0.001, 0.001, 0.004))
+	trades := trip.Trades(trip.Plan(0.05, 0))
 	if len(trades) < 3 || trades[0].Visits != 0 {
 		t.Fatalf("trades %+v", trades)
 	}

@@ -95,12 +95,11 @@ type AwayCase struct {
 
 // Rules of a trip; judgement.
 const (
-	homeHour       = 20             // by when one is back on the last day
-	setUpLatest    = 12 * time.Hour // on the day of leaving
-	worthSettingUp = 0.01           // odds of harm from which a bin is topped up before leaving
-	mouldAway      = 0.15           // odds of mould that food left lying may have
-	hungryDays     = 7              // after so many days without a meal the sitter brings one
-	bareAway       = 0.30           // odds of bare ground from which leaves are added
+	homeHour    = 20             // by when one is back on the last day
+	setUpLatest = 12 * time.Hour // on the day of leaving
+	mouldAway   = 0.15           // odds of mould that food left lying may have
+	hungryDays  = 7              // after so many days without a meal the sitter brings one
+	bareAway    = 0.30           // odds of bare ground from which leaves are added
 	// A service is foreseen for when this share of the clock to the deadline is
 	// gone: visits mostly come late in their windows.
 	serviceShare = 0.75
@@ -223,7 +222,7 @@ func (r *Room) Away(trip husbandry.Trip) (a Away, ok bool) {
 		problem.Bins = append(problem.Bins, t.asBin(&j))
 	}
 	plan := problem.Plan(away.Tolerance, 0)
-	a.Nobody, a.Plan, a.Trades = problem.Nobody().Trade(), plan.Trade(), problem.Trades()
+	a.Nobody, a.Plan, a.Trades = problem.Nobody().Trade(), plan.Trade(), problem.Trades(plan)
 	for i, t := range all {
 		a.Bins = append(a.Bins, t.answer(&j, &problem, i, &plan))
 	}
@@ -255,7 +254,7 @@ func (h *Household) traveller(b *binState, j *journey, system units.System) *tra
 		cared, ready := *t.served, *t.served
 		between := min(max(due.Sub(b.damp.last), day), longestUnfelt)
 		cared.from, ready.from = j.setUp.Add(-between/2), j.setUp
-		if t.untouched = &cared; t.harm(&cared, home, 1) > worthSettingUp {
+		if t.untouched = &cared; t.harm(&cared, home, 1) > away.Tolerance {
 			t.ready = &ready
 		}
 		return t
@@ -292,7 +291,7 @@ func (h *Household) wants(b *binState, j *journey) (w wants) {
 		})
 	}
 	w.risk = b.damp.riskBy(j.from, j.home())
-	w.water = w.risk > worthSettingUp && !since(husbandry.Feel, husbandry.Water, husbandry.Renew)
+	w.water = w.risk > away.Tolerance && !since(husbandry.Feel, husbandry.Water, husbandry.Renew)
 	if !since(husbandry.AddLeaves, husbandry.Renew) {
 		w.handfuls = h.leavesFor(b, j.setUp, j.home())
 	}
@@ -389,9 +388,9 @@ func (t *traveller) answer(j *journey, problem *away.Trip, i int, plan *away.Out
 	if t.ready == nil && t.handfuls == 0 && len(t.takeOut) == 0 {
 		return a
 	}
-	a.Ready = short(bin.SetUp)
 	a.SetUp = &AwaySetUp{Handfuls: t.handfuls, TakeOut: t.takeOut}
 	if t.ready != nil {
+		a.Ready = short(bin.SetUp)
 		a.SetUp.DoseIfML = t.ready.doses
 		a.SetUp.DoseML = t.ready.doses[husbandry.FeelWords[usuallyFound]]
 	}
@@ -558,4 +557,16 @@ func (c *clock) inOtherAir(from, to time.Time, warmer float64) (faster, celsius 
 		n++
 	}
 	return math.Min(other/usual, hottestSpell), celsius / n
+}
+
+// Told is the odds that a bin's damp side feels dry, and is dry in depth, at an
+// instant, as they are told at the room's own time; ok is false for a bin that
+// is not in the room.
+func (r *Room) Told(bin string, at time.Time) (dry, risk float64, ok bool) {
+	i := slices.IndexFunc(r.bins, func(b *binState) bool { return b.past.bin.ID == bin })
+	if i < 0 {
+		return 0, 0, false
+	}
+	odds := r.bins[i].damp.odds(at)
+	return odds.Dry, odds.Risk, true
 }

@@ -9,6 +9,12 @@ import (
 	"underlog/internal/units"
 )
 
+// harmLevel is the level of the store below which a damp side has nowhere damp
+// left: lower than the gauge's level of risk, which is where one should not have
+// let it come. Judgement, tuned on the simulated tuning room so that odds up to
+// one in twenty come true as often as they say; higher ones come true less often.
+const harmLevel = 0.10
+
 // seasonDoubt is how far the drying power of days far ahead may be from what
 // the season says, beside climateDoubt, as a share: reached as the last
 // readings fade (judgement).
@@ -125,7 +131,7 @@ func (tr *track) follow(b *bearing, odds float64, filter *gauge.Filter, end time
 			gained, passed := float64(i)*b.step, math.Max(0, float64(i)*span)
 			highest = math.Max(highest, filter.StoreBelowAt(gauge.Future{
 				Clock: clock + gained, Hours: hours + passed, ClockSpread: gained * doubt(passed),
-			}, tr.params.RiskLevel))
+			}, harmLevel))
 		}
 		b.knots[i] += odds * highest
 	}
@@ -138,7 +144,7 @@ func (tr *track) riskBy(from, end time.Time) float64 {
 	future := gauge.Future{Clock: tr.clock(tr.from, end), Hours: end.Sub(tr.from).Hours(), ClockSpread: max(0, gained*doubt(end.Sub(from).Hours()))}
 	risk := 0.0
 	for _, told := range tr.tellings() {
-		risk += told.odds * told.filter.StoreBelowAt(future, tr.params.RiskLevel)
+		risk += told.odds * told.filter.StoreBelowAt(future, harmLevel)
 	}
 	return risk
 }

@@ -10,7 +10,6 @@
 package engine
 
 import (
-	"fmt"
 	"time"
 
 	"underlog/internal/chores"
@@ -98,17 +97,6 @@ func (e *Engine) Outlook(bin string, at time.Time) Outlook {
 	e.settle(at)
 	outlook, _ := e.room.Outlook(bin)
 	return outlook
-}
-
-// Trip works out what a trip comes to at an instant, whether it is among the
-// records or only thought of. Its days are of the time's zone.
-func (e *Engine) Trip(trip husbandry.Trip, at time.Time) (Away, error) {
-	e.settle(at)
-	answer, ok := e.room.Away(trip)
-	if !ok {
-		return answer, fmt.Errorf("the trip from %q to %q cannot be worked out: give two days in order, at most %d apart", trip.Leaves, trip.Returns, husbandry.LongestTrip)
-	}
-	return answer, nil
 }
 
 // Renewals lays out the renewals of the coming year. steady leaves what the

@@ -65,3 +65,12 @@ func (e *Engine) TripJSON(raw []byte, at time.Time) (Away, error) {
 	}
 	return e.Trip(trip, at)
 }
+
+// TripReportJSON is TripReport for a trip in JSON.
+func (e *Engine) TripReportJSON(raw []byte, at time.Time) (TripReport, error) {
+	trip := husbandry.UsualTrip()
+	if err := json.Unmarshal(raw, &trip); err != nil {
+		return TripReport{}, fmt.Errorf("the trip cannot be read: %w", err)
+	}
+	return e.TripReport(trip, at)
+}

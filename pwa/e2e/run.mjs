@@ -34,6 +34,7 @@ await import('./renewals.test.mjs')
 await import('./photos.test.mjs')
 await import('./scan.test.mjs')
 await import('./exchange.test.mjs')
+await import('./away.test.mjs')
 await import('./pictures.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 

@@ -108,6 +108,16 @@ export function screens(phone) {
         await page.locator('details figure svg').waitFor()
       },
     ],
+    [
+      'Away',
+      async () => {
+        await at(page, '#/away')
+        await main
+          .getByRole('img', { name: /dried through before the return/ })
+          .first()
+          .waitFor()
+      },
+    ],
     ['Edit', async () => (await at(page, `#/bin/${await bin()}/edit`), await heading(/^Edit /))],
     ['New bin', async () => (await at(page, '#/bin/new'), await heading('A new bin'))],
     [

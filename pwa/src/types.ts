@@ -458,7 +458,7 @@ export interface Away {
   visits: AwayVisit[]
   nobody: AwayTrade
   plan: AwayTrade
-  trades: AwayTrade[] | null
+  trades: AwayTrade[]
   cases: AwayCase[]
   foods: Record<'springtails' | 'none', { slug: string; mouldy: number }>
 }
@@ -480,4 +480,17 @@ export interface RenewalCalendar {
   away: boolean[] // weeks that have a day to be kept free
   blocks: RenewalBlock[]
   fullest: number
+}
+
+/** How a trip went (engine.TripReport). */
+export interface TripReport {
+  bins: {
+    bin: string
+    opened: number
+    water_ml: number
+    found: Entry['feel'] | ''
+    found_at?: string
+    dry: number
+  }[]
+  score: { n: number; brier: number | null; enough: number; sentence: string }
 }

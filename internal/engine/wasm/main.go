@@ -45,6 +45,13 @@ func main() {
 			}
 			return e.Renewals(at, args[1] == "steady")
 		}),
+		"tripReport": function(2, func(args []string) (any, error) {
+			at, err := moment(args[1])
+			if err != nil {
+				return nil, err
+			}
+			return e.TripReportJSON([]byte(args[0]), at)
+		}),
 		"check": function(2, func(args []string) (any, error) {
 			now, err := moment(args[1])
 			if err != nil {

@@ -24,6 +24,7 @@ export type Route =
   | { page: 'new-bin'; rack?: string; shelf?: number }
   | { page: 'pair'; code?: string }
   | { page: 'labels'; bin?: string }
+  | { page: 'away'; trip?: string }
 
 const PLAIN = [
   'welcome',
@@ -65,6 +66,7 @@ export function readRoute(hash: string): Route {
     return { page: 'edit-bin', bin: second }
   if (first === 'labels' && parts.length <= 2)
     return second ? { page: 'labels', bin: second } : { page: 'labels' }
+  if (first === 'away' && parts.length <= 2) return second ? { page: 'away', trip: second } : { page: 'away' }
   if (first === 'pair' && parts.length <= 2) return second ? { page: 'pair', code: second } : { page: 'pair' }
   const plain = PLAIN.find((page) => page === first)
   return plain && parts.length === 1 ? { page: plain } : { page: 'lost' }
@@ -83,6 +85,8 @@ export const to = {
   welcome: '#/welcome',
   round: '#/',
   rack: '#/rack',
+  away: '#/away',
+  trip: (id: string) => `#/away/${encodeURIComponent(id)}`,
   notebook: '#/notebook',
   needsALook: '#/needs-a-look',
   room: '#/room',

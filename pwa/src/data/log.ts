@@ -1,5 +1,5 @@
 import type { Table } from 'dexie'
-import type { Bin, Entry, EntryDraft, Problem, Sheet, SheetSort } from '../types'
+import type { Bin, Entry, EntryDraft, Problem, Sheet, SheetSort, Trip } from '../types'
 import { checkEntry, checkSheet } from './check'
 import { db, entryOf, entryRow, type OutboxRow } from './db'
 import { newId } from './ids'
@@ -122,6 +122,11 @@ export async function edit(
 /** Makes a new bin and answers its id; every required field must be there. */
 export async function createBin(bin: Omit<Bin, 'id'>): Promise<Logged<string>> {
   return writeSheet('bins', newId(), withoutUndefined({ ...bin }), true)
+}
+
+/** Keeps a new trip and answers its id. */
+export async function createTrip(trip: Omit<Trip, 'id'>): Promise<Logged<string>> {
+  return writeSheet('trips', newId(), withoutUndefined({ ...trip }), true)
 }
 
 /** Takes a bin out of use; its entries stay. */

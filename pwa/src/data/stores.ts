@@ -14,6 +14,7 @@ import type {
   Session,
   SheetSort,
   Survey,
+  Trip,
   What,
 } from '../types'
 import { survey as computed } from '../engine/engine'
@@ -28,7 +29,7 @@ import { flat } from './stamp'
  * whoever writes to it (this page, another tab, the service worker). Its value
  * is undefined until the first read has come back, which is never the network.
  */
-export { engineState, outlook, renewals } from '../engine/engine'
+export { away, engineState, outlook, renewals, tripReport } from '../engine/engine'
 
 /** How far the first load of this device has come; null once everything that a forecast needs is here. */
 export const firstLoad: Readable<{ got: number; total: number } | null | undefined> = live(async () => {
@@ -218,3 +219,11 @@ export const outboxState: Readable<OutboxState | undefined> = derived(
       clockBehindMinutes: Math.round(($outbox.meta.correction ?? 0) / 60_000),
     },
 )
+
+/** Trips, the soonest first. */
+export const trips: Readable<Trip[] | undefined> = live(async () => {
+  const found = await flats<Trip>('trips')
+  return found
+    .map((trip) => ({ ...limits.trip, ...trip }))
+    .sort((a, b) => a.leaves.localeCompare(b.leaves) || a.id.localeCompare(b.id))
+})

@@ -1,7 +1,7 @@
 import type { Remote } from 'comlink'
 import { get, readable, writable, type Readable } from 'svelte/store'
 import { useChecker } from '../data/log'
-import type { Away, Outlook, Problem, RenewalCalendar, Survey, Trip } from '../types'
+import type { Away, Outlook, Problem, RenewalCalendar, Survey, Trip, TripReport } from '../types'
 import { lastSurvey } from './kept'
 import type { Engine } from './worker'
 
@@ -83,4 +83,14 @@ export function renewals(steady: boolean): Readable<RenewalCalendar | undefined>
         .catch((error: unknown) => console.error('The calendar of renewals failed.', error))
     }),
   )
+}
+
+/** How a trip went; undefined while there is no engine. */
+export async function tripReport(trip: Trip): Promise<TripReport | undefined> {
+  try {
+    return await engine?.tripReport({ ...trip })
+  } catch (error) {
+    console.error('The trip cannot be looked back on.', error)
+    return undefined
+  }
 }

@@ -19,6 +19,7 @@ import type {
   Sheet,
   Survey,
   Trip,
+  TripReport,
 } from '../types'
 import { keepSurvey } from './kept'
 
@@ -30,6 +31,7 @@ interface Core {
   outlook(bin: string, at: string): string | { error: string }
   trip(trip: string, at: string): string | { error: string }
   renewals(at: string, order: string): string | { error: string }
+  tripReport(trip: string, at: string): string | { error: string }
   check(records: string, now: string): string | { error: string }
 }
 
@@ -182,6 +184,11 @@ const engine = {
 
   renewals(steady: boolean): RenewalCalendar {
     return answer<RenewalCalendar>(core.renewals(now(), steady ? 'steady' : 'punctual'))
+  },
+
+  /** How a trip went, and how the forecasts made on leaving did. */
+  tripReport(trip: Trip): TripReport {
+    return answer<TripReport>(core.tripReport(JSON.stringify(trip), now()))
   },
 
   /** The problems of records by every rule; none for sound ones. */

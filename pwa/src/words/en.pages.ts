@@ -265,6 +265,7 @@ export const help = {
   rows: [
     ['r', 'Round'],
     ['k', 'Rack'],
+    ['t', 'Away'],
     ['b', 'Notebook'],
     ['o', 'Room'],
     ['a', 'Add a bin'],

@@ -42,6 +42,7 @@ export const doors = {
   label: 'Pages',
   round: 'Round',
   rack: 'Rack',
+  away: 'Away',
   notebook: 'Notebook',
   room: 'Room',
 }

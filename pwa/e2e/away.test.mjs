@@ -1,0 +1,52 @@
+import assert from 'node:assert/strict'
+import { test, until } from './runner.mjs'
+import { lookAround } from './screens.mjs'
+
+/** A day so many from now, as forms write it. */
+const dayFromNow = (days) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10)
+
+test('without signal a trip is planned, tried otherwise, kept, and arrives', async (house) => {
+  const server = await house.server()
+  const phone = await house.phone(server)
+  const { page } = phone
+  await lookAround(phone)
+  await phone.worker()
+  await phone.engineKept()
+  await phone.allSent()
+  await server.stop()
+  await page.goto(`${server.url}/#/away`)
+  await page.reload()
+
+  await page.getByLabel('Leaving').fill(dayFromNow(1))
+  await page.getByLabel('Back', { exact: true }).fill(dayFromNow(26))
+  const verdict = page.locator('section', { hasText: 'Will the room last?' })
+  await verdict.getByText(/^Of \d+ bins|^All \d+ bins/).waitFor()
+  await verdict.getByText('nobody can come in time').first().waitFor()
+
+  await page.getByRole('button', { name: 'Any day' }).click()
+  const visits = page.locator('section', { hasText: 'Visits' }).locator('details')
+  await visits.first().waitFor()
+  await until(
+    'somebody can come in time',
+    async () => (await verdict.getByText('nobody can come in time').count()) === 0,
+  )
+  await page.getByLabel('Who comes').fill('Next door')
+  await page.getByRole('button', { name: 'Keep this trip' }).click()
+  await page.getByRole('button', { name: 'Change the trip' }).waitFor()
+  const strips = await page.getByRole('img', { name: /dried through before the return/ }).count()
+  assert.ok(strips > 0, 'each bin has its strip of days')
+
+  await page.reload()
+  await page.getByRole('button', { name: 'Change the trip' }).waitFor()
+  await visits.first().waitFor()
+  const planned = await visits.count()
+
+  await server.start()
+  await page.evaluate(() => window.dispatchEvent(new Event('online')))
+  await phone.allSent()
+  const all = await server.everything(await phone.meta('token'))
+  const trip = all.sheets.find((one) => one.sheet === 'trips')
+  assert.equal(trip.fields.sitter.v, 'Next door')
+  assert.equal(trip.fields.days.v.length, 25)
+  assert.ok(planned > 0 && planned < 12, `${planned} visits in 25 days`)
+})
