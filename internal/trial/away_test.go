@@ -164,6 +164,9 @@ func BenchmarkAway(b *testing.B) {
 // BenchmarkAwayTuning is the same on the tuning room, for looking at as often
 // as one likes.
 func BenchmarkAwayTuning(b *testing.B) {
+	if os.Getenv("TUNING") == "" {
+		b.Skip("set TUNING to look at the tuning room")
+	}
 	for range b.N {
 		ways := waysToMind()
 		live(mustAbsences(b, roomsim.TuningRoom, 0, 30), ways)
