@@ -22,6 +22,7 @@ const root = fileURLToPath(new URL('../../../', import.meta.url))
 const here = fileURLToPath(new URL('.', import.meta.url))
 const COUNT = Number(process.env.COUNT ?? 10_000)
 const HISTORY = Number(process.env.HISTORY ?? 150_000)
+const ROUNDS = Number(process.env.ROUNDS ?? 3)
 const DAY = 86_400_000
 const only = process.argv.slice(2)
 
@@ -329,21 +330,32 @@ async function twenty() {
   return { p50: times[times.length >> 1], p99: times[Math.floor(times.length * 0.99)], failed, exchanges: times.length }
 }
 
+/** The least of a few times: whatever else the machine does only ever adds. */
+async function best(once) {
+  const times = []
+  for (let round = 0; round < ROUNDS; round++) times.push(await once())
+  return Math.min(...times)
+}
+
 const wanted = (name) => only.length === 0 || only.includes(name)
 try {
   if (wanted('drain')) {
-    const limit = Number(execFileSync(`${results}plain`, ['limit', folder(), String(COUNT)], { encoding: 'utf8' }))
+    const limit = await best(async () => Number(execFileSync(`${results}plain`, ['limit', folder(), String(COUNT)], { encoding: 'utf8' })))
     say(`${COUNT} entries: the limit, one SQLite transaction`, seconds(limit))
     const files = await withDrainAlone()
-    const [first, again] = await ours(files, (page) => page.evaluate(drainAlone))
+    const runs = []
+    const first = await best(async () => (runs.push(await ours(files, (page) => page.evaluate(drainAlone))), runs.at(-1)[0]))
+    const again = Math.min(...runs.map((run) => run[1]))
     say(`${COUNT} entries: ours, from a cold phone to acknowledged`, seconds(first), `${(first / limit).toFixed(1)} x the limit`)
     say(`${COUNT} entries: all offered again, nothing written`, seconds(again), `${(again / first).toFixed(2)} of the first`)
-    const [whole] = await ours(files, (page, { url }) => page.goto(`${url}/#/`))
-    say(`${COUNT} entries: ours, with the whole app starting`, seconds(whole), `${(whole / limit).toFixed(1)} x the limit`)
     if (process.env.ALONE) process.exit(0)
-    const replicated = await pouch()
+    const whole = await best(async () => (await ours(files, (page, { url }) => page.goto(`${url}/#/`)))[0])
+    say(`${COUNT} entries: ours, with the whole app starting`, seconds(whole), `${(whole / limit).toFixed(1)} x the limit`)
+    const replicated = await best(pouch)
     say(`${COUNT} entries: PouchDB to pouchdb-server`, seconds(replicated), `ours is ${(replicated / first).toFixed(1)} x as fast`)
-    const [single, batch] = await plain()
+    const plains = []
+    const single = await best(async () => (plains.push(await plain()), plains.at(-1)[0]))
+    const batch = Math.min(...plains.map((run) => run[1]))
     say(`${COUNT} entries: PocketBase, one by one`, seconds(single), `ours is ${(single / first).toFixed(1)} x as fast`)
     say(`${COUNT} entries: PocketBase, batches of 50`, seconds(batch), `ours is ${(batch / first).toFixed(1)} x as fast`)
   }

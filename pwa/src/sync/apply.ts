@@ -125,7 +125,7 @@ async function loaded(load: Load | undefined, answer: Answer): Promise<void> {
 /**
  * Takes what has a verdict out of the outbox. That the server knows it is written on sheets and on photos, for which
  * it is asked at once; of other entries it is asked only when a new generation has read all that the server has, and
- * that reading says it. Writing it on each would double the work of a drain.
+ * that reading says it. Writing it on each would rewrite it in every index.
  */
 async function settle(rows: OutboxRow[], verdicts: Verdict[], generation: number): Promise<void> {
   const byId = new Map(verdicts.map((verdict) => [verdict.id, verdict]))
