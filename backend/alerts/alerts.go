@@ -23,13 +23,19 @@ import (
 	"underlog/backend/store"
 )
 
+// A Forecast keeps the chores up to date.
+type Forecast interface {
+	Refresh() error // brings the stored chores up to date
+	Knows() int64   // the feed's number up to which they know the records
+}
+
 // Alerts sends a household's alerts.
 type Alerts struct {
-	store   *store.Store
-	refresh func() error // brings the chores up to date
-	sender  *sender
-	doorman *doorman
-	log     *slog.Logger
+	store    *store.Store
+	forecast Forecast
+	sender   *sender
+	doorman  *doorman
+	log      *slog.Logger
 
 	scheduler gocron.Scheduler
 	context   context.Context
@@ -45,7 +51,7 @@ type Alerts struct {
 }
 
 // New makes the alerts of a store; keys are made if there are none yet.
-func New(s *store.Store, refresh func() error, outbound Outbound, log *slog.Logger) (*Alerts, error) {
+func New(s *store.Store, forecast Forecast, outbound Outbound, log *slog.Logger) (*Alerts, error) {
 	identity, err := findIdentity(s)
 	if err != nil {
 		return nil, err
@@ -60,7 +66,7 @@ func New(s *store.Store, refresh func() error, outbound Outbound, log *slog.Logg
 	doorman := &doorman{trusting: outbound.AnyEndpoint}
 	ctx, cancel := context.WithCancel(context.Background())
 	a := &Alerts{
-		store: s, refresh: refresh, doorman: doorman, log: log, context: ctx, cancel: cancel,
+		store: s, forecast: forecast, doorman: doorman, log: log, context: ctx, cancel: cancel,
 		sender: newSender(s, identity, outbound, doorman),
 	}
 	a.habits.of = map[string]learned{}
@@ -108,7 +114,7 @@ func (a *Alerts) Tick() error {
 	if a.context.Err() != nil {
 		return nil
 	}
-	if err := a.refresh(); err != nil {
+	if err := a.forecast.Refresh(); err != nil {
 		return fmt.Errorf("the chores are not up to date: %w", err)
 	}
 	now := a.store.Clock.Now()

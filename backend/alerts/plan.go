@@ -55,7 +55,7 @@ func (a *Alerts) plan(now time.Time, zone *time.Location, phones []phone) error 
 	if len(phones) == 0 {
 		return nil
 	}
-	matters, err := a.matters(now.Add(gather))
+	matters, err := a.inStep(now.Add(gather))
 	if err != nil {
 		return err
 	}

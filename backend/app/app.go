@@ -136,7 +136,7 @@ func (m *Main) open() error {
 	if m.Forecast, err = forecast.Start(m.Store, m.config.Log, m.Scores.Take); err != nil {
 		return fmt.Errorf("the forecasts cannot begin: %w", err)
 	}
-	if m.Alerts, err = alerts.New(m.Store, m.Forecast.Refresh, m.config.Push, m.config.Log); err != nil {
+	if m.Alerts, err = alerts.New(m.Store, m.Forecast, m.config.Push, m.config.Log); err != nil {
 		return fmt.Errorf("the alerts cannot begin: %w", err)
 	}
 	return m.Alerts.Start()

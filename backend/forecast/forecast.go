@@ -39,6 +39,7 @@ type Forecast struct {
 	work   sync.Mutex // guards what follows
 	engine *engine.Engine
 	at     time.Time // of the last survey
+	knows  int64     // the feed's number of the latest change that is taken in
 
 	listeners []Listener
 }
@@ -55,6 +56,10 @@ func Start(s *store.Store, log *slog.Logger, listeners ...Listener) (*Forecast, 
 		wake: make(chan struct{}, 1), stop: make(chan struct{}), stopped: make(chan struct{}),
 	}
 	s.OnChange(f.enqueue) // first, so that nothing falls between
+	var err error
+	if f.knows, err = s.Last(); err != nil {
+		return nil, err
+	}
 	sheets, err := s.Sheets()
 	if err != nil {
 		return nil, err
@@ -156,6 +161,14 @@ func (f *Forecast) Refresh() error {
 	return nil
 }
 
+// Knows returns the feed's number up to which the stored chores know the
+// records. What is read beside them may be newer.
+func (f *Forecast) Knows() int64 {
+	f.work.Lock()
+	defer f.work.Unlock()
+	return f.knows
+}
+
 // takeIn gives the engine what has come and reports whether anything had.
 func (f *Forecast) takeIn() bool {
 	f.queue.Lock()
@@ -163,6 +176,7 @@ func (f *Forecast) takeIn() bool {
 	f.queue.changes = nil
 	f.queue.Unlock()
 	for _, change := range changes {
+		f.knows = max(f.knows, change.Cursor)
 		if change.Wiped {
 			f.engine.Reset()
 			continue
