@@ -121,7 +121,7 @@ export const away = {
   afterScore: (n: number, brier: string) =>
     `Of the forecasts made on leaving, ${count(n, 'has', 'have')} been checked by a finger. Their mean squared error is ${brier}; always saying one in two would have 0.25.`,
   afterNone: 'No bin has been felt since you left. The first feel of each settles its forecast.',
-  after: (found: string, told: string) => `found ${found}; called dry with ${told}`,
+  after: (found: string, told: string) => `found ${found} (called dry: ${told})`,
   afterUnfelt: 'not felt yet',
   opened: (n: number) => (n === 0 ? 'nobody opened it' : `opened on ${count(n, 'day', 'days')}`),
   word: { dry: 'dry', barely: 'barely damp', damp: 'damp', soaked: 'soaked' } as Record<string, string>,
