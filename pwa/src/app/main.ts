@@ -7,11 +7,14 @@ import App from './App.svelte'
 import './install' // from the start: the browser offers it once
 import { followLight } from './device'
 import { afterPaint } from './paint'
+import { db } from '../data/db'
 import { bins } from '../data/stores'
 import { showKept } from '../engine/engine'
 
 followLight()
 
+// Both databases open while the page is made.
+void db.open().catch(() => undefined) // whoever reads it says what is wrong
 const kept = showKept()
 const target = document.getElementById('app')
 if (target) mount(App, { target })
