@@ -16,7 +16,8 @@ function apart(page, one, other) {
   return page.evaluate(
     async ([one, other]) => {
       const small = async (data) => {
-        const image = await createImageBitmap(await (await fetch(`data:image/png;base64,${data}`)).blob())
+        const bytes = Uint8Array.from(atob(data), (letter) => letter.charCodeAt(0))
+        const image = await createImageBitmap(new Blob([bytes]))
         const canvas = new OffscreenCanvas(Math.ceil(image.width / 4), Math.ceil(image.height / 4))
         const context = canvas.getContext('2d')
         context.imageSmoothingQuality = 'high'
