@@ -145,3 +145,24 @@ func TestTheChoresAreRebuiltFromNothing(t *testing.T) {
 		t.Errorf("before: %v\nafter: %v (%v)", before, after, err)
 	}
 }
+
+// A clock that was set back does not have the chores wait until it is where it
+// was.
+func TestAClockThatIsSetBackIsFollowed(t *testing.T) {
+	phone := trial.MustStart(t, trial.Noon).MustSetUp("UTC")
+	var at time.Time
+	f, err := forecast.Start(phone.Store, slog.New(slog.DiscardHandler), func(survey engine.Survey, _ func(string) []husbandry.Entry) { at = survey.At })
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	for _, by := range []time.Duration{0, 2 * time.Hour, -9 * time.Hour} {
+		phone.Clock.Advance(by)
+		if err := f.Refresh(); err != nil {
+			t.Fatal(err)
+		}
+		if !at.Equal(phone.Clock.Now()) {
+			t.Errorf("put forward by %s it is %s, and the chores are of %s", by, phone.Clock.Now(), at)
+		}
+	}
+}
