@@ -76,7 +76,9 @@ export async function apply(
     const correction = correctionFrom(answer.at, exchangedAt)
     let stamp = meta.stamp ?? ''
     if (answer.entries.length + answer.sheets.length > 0) {
-      const arrived = await db.nextArrival()
+      // Entries that no forecast looks at are no news: nobody is roused for them.
+      const isOld = request.load?.stage === 'older' && answer.sheets.length === 0
+      const arrived = isOld ? ((await db.get('arrival')) ?? 0) : await db.nextArrival()
       await takeEntries(answer.entries, arrived, generation, request.load === undefined)
       stamp = await takeSheets(answer.sheets, arrived, generation, stamp)
     }
