@@ -35,7 +35,7 @@ pwa/node_modules/.installed: pwa/package.json pwa/package-lock.json
 
 .PHONY: engine limits app
 engine: $(WASM) ## build the forecasting engine for the phone
-limits: pwa/src/generated/limits.json ## write the rules of every field for the forms
+limits: pwa/src/generated/limits.json pwa/src/generated/seeds.json ## write the rules of every field for the forms
 app: pwa/dist/index.html ## build the app
 
 $(WASM): $(DOMAIN_SOURCES) go.mod
@@ -48,7 +48,10 @@ pwa/src/generated/limits.json: $(wildcard internal/husbandry/*.go) internal/engi
 	@mkdir -p $(@D)
 	@$(GO) run ./internal/engine/limits > $@.part && mv $@.part $@
 
-pwa/dist/index.html: pwa/node_modules/.installed $(WASM) pwa/src/generated/limits.json $(APP_SOURCES)
+pwa/src/generated/seeds.json: pwa/src/generated/limits.json
+	@$(GO) run ./internal/engine/limits seeds > $@.part && mv $@.part $@
+
+pwa/dist/index.html: pwa/node_modules/.installed $(WASM) pwa/src/generated/seeds.json $(APP_SOURCES)
 	@echo "3/4 building the app"
 	@$(NPM) run build
 

@@ -8,8 +8,6 @@ type Limits struct {
 	Opening []Field            `json:"opening"`
 	Tub     Bin                `json:"tub"`
 	Room    Room               `json:"room"`
-	Kinds   []Kind             `json:"kinds"`
-	Foods   []Food             `json:"foods"`
 	Trip    Trip               `json:"trip"`
 	Photos  PhotoBounds        `json:"photos"`
 
@@ -21,7 +19,7 @@ type Limits struct {
 func AllLimits() Limits {
 	limits := Limits{
 		Entries: map[string][]Field{}, Sheets: map[string][]Field{},
-		Opening: openingFields("round"), Tub: CommonTub(), Room: UsualRoom(), Kinds: Kinds(), Foods: Foods(), Trip: UsualTrip(),
+		Opening: openingFields("round"), Tub: CommonTub(), Room: UsualRoom(), Trip: UsualTrip(),
 		Photos:      Photos(),
 		AlertFields: AlertFields(), Alerts: UsualAlerts(),
 	}

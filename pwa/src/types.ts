@@ -308,8 +308,6 @@ export interface Limits {
   opening: Field[]
   tub: Bin // a new bin's defaults: a common tub
   room: Room
-  kinds: Kind[]
-  foods: Food[]
   trip: Omit<Trip, 'id' | 'name' | 'leaves' | 'returns'>
   photos: PhotoBounds
   alert_fields: Field[]

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import { limits } from '../data/limits'
+import { kinds } from '../data/seeds'
 import { mustBin } from '../test/records'
 import { atPlace, findBins } from './find'
 
@@ -23,7 +23,7 @@ const bins = [
   }),
   mustBin({ id: 'c', name: 'Sea form', rack: 'Winter', shelf: 1, position: 1, kind: 'cubaris' }),
 ]
-const ids = (typed: string) => findBins(bins, limits.kinds, typed).map((bin) => bin.id)
+const ids = (typed: string) => findBins(bins, kinds, typed).map((bin) => bin.id)
 
 it.each([
   ['W2-3', 'a'],

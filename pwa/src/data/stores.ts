@@ -92,15 +92,15 @@ export const bins: Readable<Bin[] | undefined> = live(async () => {
 
 const byName = (a: { name: string }, b: { name: string }) => byText.compare(a.name, b.name)
 
-/** By name. Until the first exchange these are the ones that ship with the tool. */
+/** By name. Until the first exchange these are the ones that ship with the tool, which are read only then. */
 export const kinds: Readable<Kind[] | undefined> = live(async () => {
   const found = await flats<Kind>('kinds')
-  return (found.length > 0 ? found : [...limits.kinds]).sort(byName)
+  return (found.length > 0 ? found : [...(await import('./seeds')).kinds]).sort(byName)
 })
 
 export const foods: Readable<Food[] | undefined> = live(async () => {
   const found = await flats<Food>('foods')
-  return (found.length > 0 ? found : [...limits.foods]).sort(byName)
+  return (found.length > 0 ? found : [...(await import('./seeds')).foods]).sort(byName)
 })
 
 export const people: Readable<Person[] | undefined> = live(async () => (await db.get('people')) ?? [])

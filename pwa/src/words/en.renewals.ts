@@ -39,7 +39,6 @@ export const renewals = {
   legendMoved: 'put there by you',
   legendChange: 'not yet in the kept plan',
   legendLater: 'without a frame: the time after that',
-  planned: (day: string) => `Renewal planned for the week of ${day}`,
 
   young: 'Saw young',
   youngSaid: 'young seen',

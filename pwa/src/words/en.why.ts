@@ -8,6 +8,7 @@ export const why = {
   noLeaves: (chance: string) => `No leaves logged yet, bare by now: ${chance}`,
   frass: (months: string, chance: string) => `Substrate ${months} old, mostly frass: ${chance}`,
   frassUnknown: (chance: string) => `Substrate mostly frass: ${chance}`,
+  planned: (day: string) => `Renewal planned for the week of ${day}`,
   trip: (day: string, chance: string) => `You leave ${day}. Dry in depth before you are back: ${chance}`,
   tripLeaves: (day: string) => `You leave ${day}, and the leaves would run out`,
   mouldLeft: (food: string, mould: string, span: string) =>

@@ -1,6 +1,6 @@
 import { describe as group, expect, it } from 'vitest'
 import { mustBin, mustChore, mustGlance, level } from '../test/records'
-import { limits } from '../data/limits'
+import { foods } from '../data/seeds'
 import type { Entry } from '../types'
 import { describe } from './describe'
 import { odds, round } from './en'
@@ -113,7 +113,6 @@ group('when', () => {
 })
 
 group('reasons', () => {
-  const foods = limits.foods
   const melon = {
     of: 'f',
     food: 'melon',
@@ -250,7 +249,7 @@ group('entries', () => {
     [{ what: 'note', note: 'Mancae!' }, 'Mancae!'],
   ]
   it.each(cases)('%j', (entry, says) =>
-    expect(sayEntry({ ...base, ...entry }, limits.foods, berlin, 'melon')).toBe(says),
+    expect(sayEntry({ ...base, ...entry }, foods, berlin, 'melon')).toBe(says),
   )
 })
 

@@ -5,7 +5,6 @@
  */
 import type { Bin, Chore, Entry, Food, Glance, Problem } from '../types'
 import { capital, line, list, odds, readings, reason, stop, when, said } from './en'
-import { renewals } from './en.renewals'
 import { why as because } from './en.why'
 import { temperature, volume, type Units } from './units'
 import {
@@ -115,7 +114,7 @@ export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[]
     case 'renew': {
       const old = glance?.renewed ? age(glance.renewed, s) : ''
       if (why?.code === 'planned' && why.at) {
-        return renewals.planned(dayAndMonth(dayOf(new Date(why.at), s.zone), s.locale))
+        return because.planned(dayAndMonth(dayOf(new Date(why.at), s.zone), s.locale))
       }
       if (why?.code === 'frass') {
         const chance = odds.chance(why.odds ?? chore.odds)
