@@ -96,6 +96,7 @@ test('a helper comes in by typing a code, and what they log is theirs', async (h
   await until('the bins have come', async () => (await second.all('sheets')).some((one) => one.id === bin))
   const stop = await second.atStop(bin)
   await stop.getByRole('button', { name: 'Looked in, all well' }).click()
+  await until('it is kept', async () => (await second.all('entries')).some((one) => one.what === 'look'))
   await second.allSent()
   const { entries } = await server.everything(await first.meta('token'))
   assert.equal(entries.find((entry) => entry.what === 'look').by, person.id)

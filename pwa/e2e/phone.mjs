@@ -171,7 +171,7 @@ export class Phone {
             const shown = await this.notifications()
             return shown.length > 0 && shown
           },
-          5000,
+          15_000, // a second delivery that comes late would be told as settled
         )
       } catch (error) {
         if (tries === 3) throw error
