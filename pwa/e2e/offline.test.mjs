@@ -96,6 +96,7 @@ test('two tabs and the service worker send everything once', async (house) => {
   await phone.setUp()
   const bin = await phone.addBin({ name: 'Pied pillbugs' })
   await phone.allSent()
+  await phone.worker()
   const second = await phone.context.newPage()
   await second.goto(`${server.url}/#/`)
   await server.stop()
