@@ -34,6 +34,7 @@ test('what the server refuses needs a look, holds up nothing, and can be dropped
   await phone.setUp()
   const bin = await phone.addBin({ name: 'Pied pillbugs' })
   await phone.allSent()
+  await phone.worker()
   await server.stop()
   // An entry of a bin that no server knows, as a damaged backup might bring it; the app's own forms make none such.
   await phone.page.evaluate(

@@ -136,8 +136,11 @@ export class Phone {
     return (await this.all('outbox')).filter((row) => row.state === 'waiting').length
   }
 
+  /** Waits until nothing is to be sent, twice: what was tapped just now is written a moment later. */
   async allSent() {
-    await until('everything is sent', async () => (await this.unsent()) === 0, 35_000)
+    const isSent = async () => (await this.unsent()) === 0
+    const moment = () => new Promise((resolve) => setTimeout(resolve, 300))
+    await until('everything is sent', async () => (await isSent()) && (await moment(), isSent()), 35_000)
   }
 
   async worker() {

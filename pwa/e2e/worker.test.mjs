@@ -162,6 +162,7 @@ test('a tap on the alert opens the app, where it is closed, at the screen where 
   await phone.page.goto(server.url + path)
   await phone.page.getByRole('heading', { level: 1, name: 'Check leftover food' }).waitFor()
   await phone.page.getByRole('button', { name: 'All gone' }).click()
+  await until('it is kept', async () => (await phone.all('entries')).some((one) => one.what === 'leftovers'))
   await phone.allSent()
   const { entries } = await server.everything(await phone.meta('token'))
   const looks = entries.filter((entry) => entry.what === 'leftovers')
