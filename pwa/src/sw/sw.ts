@@ -50,7 +50,9 @@ async function show(text: string | undefined): Promise<void> {
   await self.registration.showNotification(title, options)
   await setBadge(told.badge)
   await Promise.race([drainAlone(), new Promise((done) => setTimeout(done, LEARN_MS))]).catch(() => undefined)
-  if (!known && (await isKnownSettled(told))) {
+  // Whoever answered it or wiped it away meanwhile is not shown it again.
+  const isThere = (await self.registration.getNotifications({ tag: options.tag ?? '' })).length > 0
+  if (!known && isThere && (await isKnownSettled(told))) {
     const done = settledOf(told) // takes the other's place, by its tag
     await self.registration.showNotification(done.title, done.options)
   }
