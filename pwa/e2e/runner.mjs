@@ -1,5 +1,5 @@
 /**
- * A test runner of a few lines: in order, three at a time, each with its own
+ * A test runner of a few lines: in order, two at a time, each with its own
  * server and phones. What fails is tried once more alone, and said so: on a
  * machine of two processors a neighbour can starve a test.
  */
@@ -10,7 +10,7 @@ import { results, Server } from './server.mjs'
 
 const tests = []
 const LONGEST_MS = 120_000
-const LANES = 3 // most of a test is waiting
+const LANES = 2 // most of a test is waiting; a third starves the others
 
 /** longest: after so many ms the test has hung. */
 export function test(name, work, longest = LONGEST_MS) {
