@@ -203,7 +203,7 @@ async function live(seed: number): Promise<number> {
   // What a restored server lost comes back at the next exchange, which a minute or a tap brings.
   let over = false
   void life.go().finally(() => (over = true)) // a try that hangs ends by a timer
-  for (const last = Date.now() + PROMISED_MS; !over; ) {
+  for (const last = Date.now() + PROMISED_MS; !over;) {
     if (Date.now() > last) throw new Error(`SEED=${seed}: a try does not end`)
     await vi.advanceTimersByTimeAsync(STEP_MS)
     await settle(50)
