@@ -13,7 +13,6 @@ export const renewals = {
   failed:
     'The calendar could not be worked out. Reload the app; if that does not help, look at the dates of the bins.',
   waiting: 'Laying out the year…',
-  week: (day: string) => `Week of ${day}`,
   weekHas: (day: string, n: number, away: boolean) =>
     `Week of ${day}, ${n === 0 ? 'nothing' : count(n, 'renewal', 'renewals')}${away ? ', you are away' : ''}`,
   put: (place: string, day: string) => `Move ${place} to the week of ${day}`,
