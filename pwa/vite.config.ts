@@ -22,7 +22,12 @@ export default defineConfig({
   build: {
     target: 'es2022',
     sourcemap: false,
-    modulePreload: { polyfill: false },
+    modulePreload: {
+      polyfill: false,
+      // A later page is in the service worker's cache: asking for its parts ahead
+      // only costs the first screen time.
+      resolveDependencies: (_file, parts, { hostType }) => (hostType === 'html' ? parts : []),
+    },
     assetsInlineLimit: 0, // the server's Content-Security-Policy takes fonts from files only
   },
   worker: { format: 'es' },

@@ -14,7 +14,8 @@ const (
 	Untouched Left = "untouched"
 )
 
-// What mould a look finds, in the words of the book; empty counts as none.
+// What mould a look finds, in the words of the book; empty: it was not said,
+// and says nothing about mould either way.
 type Mould string
 
 const (
@@ -91,7 +92,9 @@ func tell(looks []Look) story {
 			if l.mouldy() {
 				mould = math.Min(mould, l.Hours)
 			} else {
-				mould, clean = math.Inf(1), l.Hours
+				if l.Mould == NoMould {
+					mould, clean = math.Inf(1), l.Hours
+				}
 				if !s.begunKnown && (l.Left == Untouched || l.Left == SomeLeft) {
 					s.begunKnown, s.begunAt, s.untouched = true, l.Hours, l.Left == Untouched
 				}

@@ -43,6 +43,32 @@ test('a tap that is undone is struck, here and on the server', async (house) => 
   assert.equal(all.entries.filter((entry) => entry.struck === looked.id).length, 1)
 })
 
+test('what is left is kept before anything is said about mould, and mould said afterwards corrects it', async (house) => {
+  const server = await house.server()
+  const phone = await house.phone(server)
+  await phone.setUp()
+  const bin = await phone.addBin({ name: 'Pied pillbugs' })
+  let sheet = await phone.atStop(bin)
+  await phone.more(sheet)
+  await phone.feed(sheet, 'Melon')
+  const fed = await until('a feeding is kept', async () =>
+    (await phone.all('entries')).find((row) => row.what === 'feed'),
+  )
+  sheet = await phone.atStop(bin, fed.id)
+  await sheet.getByRole('button', { name: 'some left' }).click()
+  const looks = async () => (await phone.all('entries')).filter((row) => row.what === 'leftovers')
+  const [first] = await until('a look is kept', async () => ((await looks()).length === 1 ? looks() : false))
+  assert.equal(first.left, 'some left')
+  assert.equal('mould' in first, false)
+  await sheet.getByRole('button', { name: 'specks' }).click()
+  const strike = await until('the first is struck', async () =>
+    (await phone.all('entries')).find((row) => row.what === 'strike'),
+  )
+  assert.equal(strike.struck, first.id)
+  const second = (await looks()).find((row) => row.id !== first.id)
+  assert.deepEqual([second.left, second.mould], ['some left', 'specks'])
+})
+
 test('the example room can be looked around in, and goes without a trace', async (house) => {
   const server = await house.server()
   const phone = await house.phone(server)

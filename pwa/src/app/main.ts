@@ -20,13 +20,17 @@ const target = document.getElementById('app')
 if (target) mount(App, { target })
 
 // What runs beside the screens never holds up the first of them: the engine,
-// the exchange and the rest begin once what was last known is on the screen.
+// the exchange and the rest begin once what was last known is on the screen and
+// can be touched.
 const LATEST_MS = 2000 // a database that does not answer must not keep them from it
+const BREATH_MS = 300 // the first picture of a slow phone takes that long from made to shown
 const read = new Promise<void>((resolve) => bins.subscribe((found) => found && resolve()))
 const late = new Promise((resolve) => setTimeout(resolve, LATEST_MS))
 void Promise.race([Promise.all([kept, read]), late]).then(() =>
-  afterPaint(async () => {
-    ;(await import('../sync/start')).start()
-    ;(await import('./badge')).followBadge()
-  }),
+  afterPaint(() =>
+    setTimeout(async () => {
+      ;(await import('../sync/start')).start()
+      ;(await import('./badge')).followBadge()
+    }, BREATH_MS),
+  ),
 )

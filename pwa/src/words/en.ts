@@ -224,7 +224,7 @@ export const stop = {
   leftovers: (food: string, since: string) => `${capital(food)}, in since ${since}`,
   leftoversOf: (food: string) =>
     food === '' ? 'What is left of the feeding' : `${capital(food)}, what is left`,
-  thenMould: 'and the mould? It is logged with that.',
+  thenMould: 'it is logged. Say too if there is mould.',
   mould: 'Mould on it',
   removed: 'I took it out',
   mouldCare: 'Mould: lift it out whole, moving air, a mask if it bothers you.',
