@@ -8,8 +8,8 @@ import { afterPaint } from './paint'
 export class Gradually {
   upTo = $state(0)
 
-  constructor(all: () => number, step: number) {
-    this.upTo = step
+  constructor(all: () => number, step: number, first = step) {
+    this.upTo = first
     $effect(() => {
       const wanted = all()
       if (this.upTo >= wanted) return
