@@ -124,12 +124,18 @@ class Walk {
     return (this.said[bin] ?? []).filter((one) => one.key !== key)
   }
 
-  /** Fast thumbs: one answer after the other, so that a correction strikes what it corrects. */
+  /**
+   * Fast thumbs: one answer after the other, so that a correction strikes what it corrects.
+   * The writing begins in a task of its own: the picture that answers the touch comes first.
+   */
   #inTurn(work: () => Promise<void>): Promise<boolean> {
-    const turn = this.#queue.then(work).then(
-      () => true,
-      () => false,
-    )
+    const begun = new Promise((resolve) => setTimeout(resolve))
+    const turn = Promise.all([this.#queue, begun])
+      .then(work)
+      .then(
+        () => true,
+        () => false,
+      )
     this.#queue = turn
     return turn
   }
