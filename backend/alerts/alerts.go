@@ -41,6 +41,7 @@ type Alerts struct {
 	context   context.Context
 	cancel    context.CancelFunc
 
+	rousing sync.WaitGroup // ticks out of turn
 	ticking sync.Mutex
 	tidied  time.Time // guarded by ticking
 
@@ -70,6 +71,7 @@ func New(s *store.Store, forecast Forecast, outbound Outbound, log *slog.Logger)
 		sender: newSender(s, identity, outbound, doorman),
 	}
 	a.habits.of = map[string]learned{}
+	s.OnChange(a.hear)
 	return a, nil
 }
 
@@ -92,6 +94,7 @@ func (a *Alerts) Start() error {
 // Close lets the tick at hand write down what it did and stops ticking.
 func (a *Alerts) Close() error {
 	a.cancel()
+	a.rousing.Wait()
 	a.ticking.Lock()
 	defer a.ticking.Unlock()
 	if a.scheduler == nil {

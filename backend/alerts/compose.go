@@ -25,7 +25,11 @@ func (a *Alerts) compose(now time.Time, zone *time.Location, p phone, together [
 	local := now.In(zone)
 	var note notification
 	var lines []line
+	wrong := sorted[husbandry.AlertWrong]
 	switch {
+	case len(wrong) > 0: // nothing else goes with it
+		note.Data.Sort = husbandry.AlertWrong
+		note.Title, lines, err = a.wordWrong(wrong)
 	case len(sorted) > 1:
 		note.Data.Sort = sortOfMany
 		note.Title, lines, err = a.wordSeveral(now, p, leftovers, dampness, digest, local)
@@ -45,6 +49,9 @@ func (a *Alerts) compose(now time.Time, zone *time.Location, p phone, together [
 	note.Data.At = now.Unix()
 	note.Tag = note.Data.Sort + " " + together[0].Message[:12]
 	note.Navigate, note.Actions = leads(leftovers, dampness)
+	if len(wrong) > 0 {
+		note.Navigate = leadsToReports(wrong)
+	}
 	if err := a.know(&note.Data, leftovers, dampness); err != nil {
 		return message{}, err
 	}
@@ -53,7 +60,7 @@ func (a *Alerts) compose(now time.Time, zone *time.Location, p phone, together [
 		return message{}, err
 	}
 	m := message{topic: topic(together[0].Message), ttl: until.Sub(now), urgency: urgencyHigh}
-	if len(leftovers)+len(dampness) == 0 {
+	if len(wrong)+len(leftovers)+len(dampness) == 0 {
 		m.urgency = urgencyNormal
 	}
 	m.payload, err = fit(note, lines, badge)

@@ -94,7 +94,7 @@ func (a *Alerts) sift(now time.Time, zone *time.Location, p phone, queue []store
 		switch {
 		case !soon && !d.Until.Time().After(now):
 			d.State = store.Late
-		case !soon && free.After(now):
+		case !soon && free.After(now) && d.Sort != husbandry.AlertWrong:
 			// It is quiet, though it was not to be: the machine slept, or the
 			// hours or the zone were changed.
 			d.NextAt = store.Date(free)
@@ -139,7 +139,7 @@ func inMessages(queue []store.Delivery, now time.Time) [][]store.Delivery {
 		return known
 	}
 	sort := func(d store.Delivery) string {
-		if asleep {
+		if asleep && d.Sort != husbandry.AlertWrong {
 			return "everything"
 		}
 		return "all " + d.Sort
@@ -239,9 +239,12 @@ func (a *Alerts) claim(together []store.Delivery) error {
 }
 
 // ration returns the deliveries that a phone's share of the week has room
-// for: all of a message or none. The digest leaves a third of it to what has
-// alerts of its own. What must wait until it would be late is held for good.
+// for: all of a message or none. What a sitter finds wrong is not counted. The
+// digest leaves a third of the share to what has alerts of its own. What must wait until it would be late is held for good.
 func (a *Alerts) ration(now time.Time, p phone, together []store.Delivery) ([]store.Delivery, error) {
+	if together[0].Sort == husbandry.AlertWrong {
+		return together, nil
+	}
 	most := p.settings.WeeklyCap
 	if !slices.ContainsFunc(together, func(d store.Delivery) bool { return d.Sort != husbandry.AlertDigest }) {
 		most = max(1, most*2/3)
@@ -261,7 +264,7 @@ func (a *Alerts) ration(now time.Time, p phone, together []store.Delivery) ([]st
 }
 
 // messagesSent returns when a device's messages since an instant were taken,
-// last first.
+// last first, without what a sitter found wrong.
 func (a *Alerts) messagesSent(device store.Device, since time.Time) ([]time.Time, error) {
 	deliveries, err := a.store.DeliveriesSent(device.ID, since)
 	if err != nil {
@@ -270,7 +273,7 @@ func (a *Alerts) messagesSent(device store.Device, since time.Time) ([]time.Time
 	var times []time.Time
 	seen := map[string]bool{}
 	for _, d := range deliveries {
-		if !seen[d.Message] {
+		if !seen[d.Message] && d.Sort != husbandry.AlertWrong {
 			seen[d.Message] = true
 			times = append(times, d.SentAt.Time())
 		}

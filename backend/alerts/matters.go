@@ -129,6 +129,10 @@ func dampnessInstance(bin, last string) string {
 // planned. It asks the records themselves, at the last moment: the chores may
 // be a survey behind.
 func (a *Alerts) stands(d store.Delivery) (bool, error) {
+	if d.Sort == husbandry.AlertWrong { // it may be about no bin
+		struck, err := a.store.IsStruck(d.Of)
+		return !struck, err
+	}
 	bin, err := a.store.Bin(d.Bin)
 	if errors.Is(err, store.ErrUnknown) || err == nil && bin.Deleted {
 		return false, nil

@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"slices"
 	"time"
 
 	"underlog/backend/store"
@@ -16,6 +17,7 @@ type phone struct {
 	store.Device
 	settings husbandry.AlertSettings
 	quiet    Quiet
+	owner    bool // it is in an owner's hands
 }
 
 // phones returns the devices that take alerts.
@@ -24,10 +26,15 @@ func (a *Alerts) phones() ([]phone, error) {
 	if err != nil {
 		return nil, err
 	}
+	people, err := a.store.People()
+	if err != nil {
+		return nil, err
+	}
 	phones := make([]phone, len(devices))
 	for i, device := range devices {
 		settings := device.Settings()
-		phones[i] = phone{device, settings, quietOf(settings)}
+		owner := slices.ContainsFunc(people, func(one store.Person) bool { return one.ID == device.Person && one.Role == store.Owner })
+		phones[i] = phone{device, settings, quietOf(settings), owner}
 	}
 	return phones, nil
 }
@@ -35,6 +42,8 @@ func (a *Alerts) phones() ([]phone, error) {
 // level returns how a sort of alert is told to a phone.
 func (p phone) level(sort string) string {
 	switch sort {
+	case husbandry.AlertWrong:
+		return p.settings.Wrong
 	case husbandry.AlertLeftovers:
 		return p.settings.Leftovers
 	case husbandry.AlertDampness:
@@ -59,8 +68,17 @@ func (a *Alerts) plan(now time.Time, zone *time.Location, phones []phone) error 
 	if err != nil {
 		return err
 	}
+	reports, err := a.reports(now)
+	if err != nil {
+		return err
+	}
 	var planned []store.Delivery
 	for _, phone := range phones {
+		for _, report := range reports {
+			if delivery, is := planReport(phone, report, now); is {
+				planned = append(planned, delivery)
+			}
+		}
 		for _, m := range matters {
 			delivery, is := planFor(phone, m, zone, now)
 			if !is {

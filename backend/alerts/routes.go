@@ -205,7 +205,7 @@ func (a *Alerts) snooze(e *core.RequestEvent) error {
 		return err
 	}
 	now, settings := a.store.Clock.Now(), device.Settings()
-	p := phone{device, settings, quietOf(settings)}
+	p := phone{Device: device, settings: settings, quiet: quietOf(settings)}
 	until, err := a.snoozeEnd(p, wish.Until, zone, now)
 	if err != nil {
 		return sentence(e, http.StatusBadRequest, err.Error()+".")

@@ -32,6 +32,9 @@ func (a *Alerts) offers(device store.Device, now time.Time) ([]offer, error) {
 	offers := []offer{}
 	p := phone{Device: device, settings: device.Settings()}
 	for _, sort := range husbandry.AlertSorts {
+		if sort == husbandry.AlertWrong { // whether it is acted on shows in no entry
+			continue
+		}
 		if level := p.level(sort); level != husbandry.AlertAlone && level != husbandry.AlertOn {
 			continue
 		}

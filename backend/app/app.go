@@ -26,6 +26,7 @@ import (
 	"underlog/backend/household"
 	"underlog/backend/pairing"
 	"underlog/backend/paper"
+	"underlog/backend/passes"
 	"underlog/backend/photos"
 	"underlog/backend/scores"
 	"underlog/backend/sessions"
@@ -169,7 +170,11 @@ func (m *Main) Bind(se *core.ServeEvent) {
 	(&books.Routes{Store: m.Store, OwnerOnly: household.RequireOwner()}).Bind(se)
 	(&exchange.Route{Store: m.Store}).Bind(se)
 	m.Pairing.Bind(se)
-	(&photos.Routes{Store: m.Store}).Bind(se)
+	sitters := &passes.Routes{Store: m.Store, Forecast: m.Forecast, OwnerOnly: household.RequireOwner(), Addresses: m.Pairing.Addresses}
+	sitters.Bind(se)
+	(&photos.Routes{Store: m.Store, Guests: photos.Guests{
+		Path: passes.DoorPath + "/photos", Door: sitters.Door(), MayBring: sitters.MayBring, MaySee: sitters.MaySee,
+	}}).Bind(se)
 	(&paper.Routes{Store: m.Store}).Bind(se)
 	m.Alerts.Bind(se)
 	m.Scores.Bind(se)

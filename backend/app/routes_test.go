@@ -73,6 +73,16 @@ var table = []row{
 	{"GET /api/underlog/photos/{name}", "/api/underlog/photos/passwd", "", 401, 400, 400},
 	{"PATCH /api/underlog/photos/{name}", "/api/underlog/photos/" + named, "x", 401, 413, 413}, // says no length
 	{"PATCH /api/underlog/photos/{name}", "/api/underlog/photos/" + unnamed, "x", 401, 404, 404},
+	{"GET /api/underlog/passes", "", "", 401, 403, 200},
+	{"POST /api/underlog/passes", "", `{}`, 401, 403, 400},
+	{"POST /api/underlog/passes", "", `{"trip":"{trip}","sitter":"Sam"}`, 401, 403, 201},
+	{"DELETE /api/underlog/passes/{id}", "/api/underlog/passes/nopassatall0000", "", 401, 403, 404},
+	{"GET /api/underlog/passes/rehearsal/{trip}", "/api/underlog/passes/rehearsal/{trip}", "", 401, 403, 200},
+	{"GET /api/underlog/pass/view", "", "", 401, 401, 401}, // a person's token is no pass
+	{"POST /api/underlog/pass/exchange", "", `{"protocol":1,"device":"0123456789abcdef0123456789abcdef"}`, 401, 401, 401},
+	{"HEAD /api/underlog/pass/photos/{name}", "/api/underlog/pass/photos/" + named, "", 401, 401, 401},
+	{"GET /api/underlog/pass/photos/{name}", "/api/underlog/pass/photos/" + named, "", 401, 401, 401},
+	{"PATCH /api/underlog/pass/photos/{name}", "/api/underlog/pass/photos/" + named, "x", 401, 401, 401},
 	{"GET /{path...}", "/", "", 200, 200, 200},
 	{"GET /{path...}", "/assets/none.js", "", 404, 404, 404},
 	{"GET /{path...}", "/api/nothing", "", 404, 404, 404},
@@ -89,6 +99,10 @@ var table = []row{
 	{"GET /api/collections/{collection}/records/{id}", "/api/collections/devices/records/{device}", "", 404, 404, 200},
 	{"GET /api/collections/{collection}/records/{id}", "/api/collections/sensors/records/{sensor}", "", 404, 404, 200},
 	{"GET /api/collections/{collection}/records/{id}", "/api/collections/people/records/{owner}", "", 404, 200, 200},
+	{"GET /api/collections/{collection}/records/{id}", "/api/collections/passes/records/{pass}", "", 404, 404, 200},
+	{"POST /api/collections/{collection}/records", "/api/collections/passes/records", `{"trip":"x","sitter":"x"}`, 403, 403, 403},
+	{"PATCH /api/collections/{collection}/records/{id}", "/api/collections/passes/records/{pass}", `{"revoked_at":""}`, 403, 403, 403},
+	{"DELETE /api/collections/{collection}/records/{id}", "/api/collections/passes/records/{pass}", "", 403, 403, 403},
 	{"POST /api/collections/{collection}/records", "/api/collections/logs/records", `{"what":"look"}`, 403, 403, 403},
 	{"POST /api/collections/{collection}/records", "/api/collections/bins/records", `{"name":"x"}`, 403, 403, 403},
 	{"POST /api/collections/{collection}/records", "/api/collections/people/records", `{"username":"x","name":"x","role":"owner","password":"12345678","passwordConfirm":"12345678"}`, 403, 403, 403},
@@ -164,7 +178,16 @@ var table = []row{
 // Names of a photo that an entry names and of one that none does.
 var named, unnamed = strings.Repeat("ab", 32), strings.Repeat("cd", 32)
 
-func TestEveryRouteForEveryRole(t *testing.T) {
+// A tenancy is a household of which every record of the table is there.
+type tenancy struct {
+	*trial.Trial
+	owner, helper *trial.Phone
+	sitter        *trial.Sitter
+	ids           map[string]string
+}
+
+func mustTenant(t *testing.T) *tenancy {
+	t.Helper()
 	server := trial.MustStart(t, trial.Noon)
 	server.Store.App.Settings().RateLimits.Enabled = false // signing in wrongly is part of the table
 	owner := server.MustSetUp("Europe/Berlin")
@@ -172,26 +195,39 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 	bin := owner.Bin("Pied pillbugs")
 	look := owner.Log(bin.ID, husbandry.Look, nil)
 	photo := owner.Log(bin.ID, husbandry.Photo, func(e *husbandry.Entry) { e.Photo = named })
-	owner.MustStore([]husbandry.Sheet{bin}, look, photo)
+	trip, sheet := owner.Trip(1, 14, bin.ID)
+	owner.MustStore([]husbandry.Sheet{bin, sheet}, look, photo)
 	var sensor struct{ ID string }
 	owner.MustCall("POST", "/api/underlog/sensors", owner.Token, map[string]string{"name": "Shelf"}, 201, &sensor)
 
 	second := server.MustSignIn("Robin")
-	ids := map[string]string{"{session}": mustSession(t, second), "{bin}": bin.ID, "{log}": look.ID, "{sensor}": sensor.ID, "{owner}": owner.Person.ID,
-		"{device}": store.DeviceID(owner.Person.ID, owner.Device)}
-	fill := func(path, mine string) string {
-		for place, id := range ids {
+	sitter := owner.MustMakePass(trip.ID, "Jo", nil)
+	return &tenancy{server, owner, helper, sitter, map[string]string{"{trip}": trip.ID, "{pass}": sitter.Pass, "{session}": mustSession(t, second), "{bin}": bin.ID, "{log}": look.ID, "{sensor}": sensor.ID, "{owner}": owner.Person.ID,
+		"{device}": store.DeviceID(owner.Person.ID, owner.Device)}}
+}
+
+// answer is the status of a row's route for who comes with a token.
+func (h *tenancy) answer(t *testing.T, r row, token, mine string) (asked string, status int) {
+	t.Helper()
+	fill := func(path string) string {
+		for place, id := range h.ids {
 			path = strings.ReplaceAll(path, place, id)
 		}
 		return strings.ReplaceAll(path, "{mine}", mine)
 	}
+	method, path, _ := strings.Cut(r.route, " ")
+	if r.path != "" {
+		path = r.path
+	}
+	return method + " " + path, ask(t, "http://"+h.Addr()+fill(path), method, token, fill(r.body))
+}
+
+func TestEveryRouteForEveryRole(t *testing.T) {
+	h := mustTenant(t)
+	owner, helper := h.owner, h.helper
 	listed := map[string]bool{}
 	for _, r := range table {
 		listed[r.route] = true
-		method, path, _ := strings.Cut(r.route, " ")
-		if r.path != "" {
-			path = r.path
-		}
 		for _, who := range []struct {
 			name, token, id string
 			want            int
@@ -200,15 +236,59 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 			{"a helper", helper.Token, helper.Person.ID, r.helper},
 			{"the owner", owner.Token, owner.Person.ID, r.owner},
 		} {
-			if got := ask(t, "http://"+server.Addr()+fill(path, who.id), method, who.token, fill(r.body, who.id)); got != who.want {
-				t.Errorf("%s %s answers %d to %s, want %d", method, path, got, who.name, who.want)
+			if asked, got := h.answer(t, r, who.token, who.id); got != who.want {
+				t.Errorf("%s answers %d to %s, want %d", asked, got, who.name, who.want)
 			}
 		}
 	}
-	for _, route := range mustRoutes(t, server) {
+	for _, route := range mustRoutes(t, h.Trial) {
 		if !listed[route] {
 			t.Errorf("the table does not know %s", route)
 		}
+	}
+}
+
+// What a pass opens, by when it is asked for; at every other route of the table
+// its holder is nobody.
+var stages = []struct {
+	name                   string
+	after                  time.Duration // since the pass was made; the trip is from the next day on for a fortnight
+	revoked                bool
+	view, exchange, photos int
+}{
+	{"before the trip", 0, false, 200, 200, 404},
+	{"on the trip", 5 * 24 * time.Hour, false, 200, 200, 404},
+	{"on the day of grace", 16 * 24 * time.Hour, false, 200, 200, 404},
+	{"after it", 18 * 24 * time.Hour, false, 410, 200, 404},
+	{"a month after it", 48 * 24 * time.Hour, false, 410, 410, 410},
+	{"ended before the trip", 0, true, 403, 403, 403},
+	{"ended on the trip", 5 * 24 * time.Hour, true, 403, 403, 403},
+	{"ended, a month after it", 48 * 24 * time.Hour, true, 403, 403, 403},
+}
+
+func TestEveryRouteForASitter(t *testing.T) {
+	for _, stage := range stages {
+		t.Run(stage.name, func(t *testing.T) {
+			h := mustTenant(t)
+			h.Clock.Advance(stage.after)
+			if stage.revoked {
+				h.MustCall("DELETE", "/api/underlog/passes/"+h.sitter.Pass, h.owner.Token, nil, 204, nil)
+			}
+			for _, r := range table {
+				want := r.nobody
+				switch _, path, _ := strings.Cut(r.route, " "); {
+				case path == "/api/underlog/pass/view":
+					want = stage.view
+				case path == "/api/underlog/pass/exchange":
+					want = stage.exchange
+				case strings.HasPrefix(path, "/api/underlog/pass/photos/"):
+					want = stage.photos
+				}
+				if asked, got := h.answer(t, r, h.sitter.Token(), h.sitter.Person); got != want {
+					t.Errorf("%s answers %d, want %d", asked, got, want)
+				}
+			}
+		})
 	}
 }
 
@@ -257,7 +337,9 @@ func TestWhatEachRoleReads(t *testing.T) {
 	owner := server.MustSetUp("Europe/Berlin")
 	helper := owner.MustAddHelper("Kim")
 	bin := owner.Bin("Pied pillbugs")
-	owner.MustStore([]husbandry.Sheet{bin}, owner.Feed(bin.ID))
+	trip, sheet := owner.Trip(1, 14)
+	owner.MustStore([]husbandry.Sheet{bin, sheet}, owner.Feed(bin.ID))
+	sitter := owner.MustMakePass(trip.ID, "Jo", nil)
 	owner.MustAllowAlerts()
 	helper.MustAllowAlerts()
 	owner.MustCall("POST", "/api/underlog/sensors", owner.Token, map[string]string{"name": "Shelf"}, 201, nil)
@@ -277,7 +359,7 @@ func TestWhatEachRoleReads(t *testing.T) {
 		helper, owner int // records; -1 where the collection is closed
 	}{
 		{"rooms", 1, 1}, {"bins", 1, 1}, {"kinds", len(husbandry.Kinds()), len(husbandry.Kinds())},
-		{"foods", len(husbandry.Foods()), len(husbandry.Foods())}, {"trips", 0, 0}, {"logs", 1, 1}, {"people", 2, 2},
+		{"foods", len(husbandry.Foods()), len(husbandry.Foods())}, {"trips", 1, 1}, {"passes", 0, 1}, {"logs", 1, 1}, {"people", 2, 2},
 		{"chores", len(chores), len(chores)}, {"photos", 0, 0}, {"windows", int(windows), int(windows)},
 		{"sessions", 1, 2}, {"devices", 1, 2}, {"sensors", 0, 1}, {"deliveries", -1, -1}, {"keys", -1, -1}, {"_superusers", -1, -1},
 	}
@@ -303,7 +385,7 @@ func TestWhatEachRoleReads(t *testing.T) {
 		for _, who := range []struct {
 			name, token string
 			want        int
-		}{{"nobody", "", nobody}, {"a helper", helper.Token, c.helper}, {"the owner", owner.Token, c.owner}} {
+		}{{"nobody", "", nobody}, {"a sitter", sitter.Token(), nobody}, {"a helper", helper.Token, c.helper}, {"the owner", owner.Token, c.owner}} {
 			status, answer, _ := server.Call("GET", path, who.token, nil)
 			var page struct{ Items []json.RawMessage }
 			got := -1

@@ -141,6 +141,12 @@ func (r *Route) fill(answer *Answer, request *Request, receipt store.Receipt) er
 	if answer.People, err = r.Store.People(); err != nil {
 		return err
 	}
+	// Who had a pass stays known by name: their entries stay.
+	sitters, err := r.Store.Sitters()
+	if err != nil {
+		return err
+	}
+	answer.People = append(answer.People, sitters...)
 	if request.Epoch != "" && request.Epoch != answer.Epoch {
 		// The cursor means nothing here: the device begins anew.
 		answer.Page = store.Page{More: true, Sheets: []husbandry.Sheet{}, Entries: []json.RawMessage{}}

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"time"
 
+	"underlog/backend/body"
 	"underlog/backend/store"
 	"underlog/internal/husbandry"
 )
@@ -42,10 +43,10 @@ func (l *Load) check() *Refusal {
 		return nil
 	}
 	if l.Stage != recent && l.Stage != older {
-		return refuse(http.StatusBadRequest, "stage is %s: give recent or older.", shown(l.Stage))
+		return body.Refuse(http.StatusBadRequest, "stage is %s: give recent or older.", body.Shown(l.Stage))
 	}
 	if _, err := store.ParsePlace(l.Before); err != nil {
-		return refuse(http.StatusBadRequest, "%v.", err)
+		return body.Refuse(http.StatusBadRequest, "%v.", err)
 	}
 	return nil
 }

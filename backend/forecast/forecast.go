@@ -161,6 +161,22 @@ func (f *Forecast) Refresh() error {
 	return nil
 }
 
+// Trip works a trip out at the clock's time, with the state of every bin.
+func (f *Forecast) Trip(trip husbandry.Trip) (engine.Away, []engine.Glance, error) {
+	if err := f.Refresh(); err != nil {
+		return engine.Away{}, nil, err
+	}
+	zone, err := f.store.Zone()
+	if err != nil {
+		return engine.Away{}, nil, err
+	}
+	f.work.Lock()
+	defer f.work.Unlock()
+	at := f.store.Clock.Now().In(zone)
+	answer, err := f.engine.Trip(trip, at)
+	return answer, f.engine.Glances(at), err
+}
+
 // Knows returns the feed's number up to which the stored chores know the
 // records. What is read beside them may be newer.
 func (f *Forecast) Knows() int64 {

@@ -53,16 +53,23 @@ func (r *Routes) offer(e *core.RequestEvent) error {
 	o := &offer{hash: hashOf(code), until: r.Store.Clock.Now().Add(life), session: session, person: person, name: w.Helper}
 	r.keep(e.Auth.Id, o)
 	a := answer{Code: code, Until: o.until.UTC().Format(time.RFC3339), Name: o.name}
-	r.mu.Lock()
-	base, guide := r.address, r.guide
-	r.mu.Unlock()
-	if origin := reachable(w.Origin); origin != "" {
-		base = origin
-	}
-	if base != "" {
+	if base, guide := r.Addresses(w.Origin); base != "" {
 		a.Link, a.Guide = base+"/#/pair/"+code, guide
 	}
 	return e.JSON(http.StatusCreated, a)
+}
+
+// Addresses returns where phones reach this server, and the page that they
+// open first where one is needed. origin is where a screen that shows them got
+// the app from: an address by which phones can come too is the better one.
+func (r *Routes) Addresses(origin string) (base, guide string) {
+	r.mu.Lock()
+	base, guide = r.address, r.guide
+	r.mu.Unlock()
+	if origin := reachable(origin); origin != "" {
+		base = origin
+	}
+	return base, guide
 }
 
 // whom finds out whom a code is to sign in, and puts the name into the wish. A

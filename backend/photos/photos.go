@@ -30,6 +30,8 @@ import (
 	"github.com/pocketbase/pocketbase/apis"
 	"github.com/pocketbase/pocketbase/core"
 	"github.com/pocketbase/pocketbase/tools/filesystem"
+	"github.com/pocketbase/pocketbase/tools/hook"
+	"github.com/pocketbase/pocketbase/tools/router"
 
 	"underlog/backend/store"
 	"underlog/internal/husbandry"
@@ -50,9 +52,21 @@ type Routes struct {
 	Store *store.Store
 	Quota int64 // bytes of a household's photos; husbandry's where 0
 
+	// Guests are let in to some of the photos.
+	Guests Guests
+
 	arriving  arriving
 	writing   sync.Mutex // of pieces, so that two devices with one photo do not mix theirs
 	shrinking sync.Mutex
+}
+
+// Guests come by a door of their own, which puts a pass into the request, to
+// the photos that it opens.
+type Guests struct {
+	Path string
+	Door *hook.Handler[*core.RequestEvent]
+	// MayBring and MaySee say of a photo whether the pass of a request opens it.
+	MayBring, MaySee func(e *core.RequestEvent, name string) (bool, error)
 }
 
 // Bind adds the routes.
@@ -72,9 +86,13 @@ func (r *Routes) Bind(se *core.ServeEvent) {
 	group := se.Router.Group(Path)
 	group.Bind(apis.RequireAuth(store.People), apis.SkipSuccessActivityLog())
 	group.GET("", r.holding)
-	group.HEAD("/{name}", r.offset)
-	group.GET("/{name}", r.send)
-	group.PATCH("/{name}", r.take).Unbind(apis.DefaultBodyLimitMiddlewareId) // ours says more
+	guests := se.Router.Group(r.Guests.Path)
+	guests.Bind(r.Guests.Door, apis.SkipSuccessActivityLog())
+	for _, group := range []*router.RouterGroup[*core.RequestEvent]{group, guests} {
+		group.HEAD("/{name}", r.offset)
+		group.GET("/{name}", r.send)
+		group.PATCH("/{name}", r.take).Unbind(apis.DefaultBodyLimitMiddlewareId) // ours says more
+	}
 }
 
 func sentence(e *core.RequestEvent, status int, text string, args ...any) error {
@@ -90,14 +108,22 @@ func (r *Routes) holding(e *core.RequestEvent) error {
 	return e.JSON(http.StatusOK, map[string]any{"count": holding.Count, "bytes": holding.Bytes, "quota": r.Quota})
 }
 
-// name returns the name of the photo that is asked for; where it is none or
-// no entry names it, that has been answered.
+// name returns the name of the photo that is asked for; where it is none, or
+// no entry names it, or a guest's pass does not open it, that has been
+// answered. A guest hears the same of what is closed and of what is not there.
 func (r *Routes) name(e *core.RequestEvent) (name string, answered bool, err error) {
 	name = e.Request.PathValue("name")
 	if !husbandry.IsDigest(name) {
 		return "", true, sentence(e, http.StatusBadRequest, "%q is no name of a photo: give its SHA-256, 64 lower-case hex digits.", name)
 	}
 	named, err := r.Store.IsPictureNamed(name)
+	if named && err == nil && e.Get(store.PassKey) != nil {
+		may := r.Guests.MayBring
+		if e.Request.Method == http.MethodGet {
+			may = r.Guests.MaySee
+		}
+		named, err = may(e, name)
+	}
 	if err != nil {
 		return "", true, err
 	}
@@ -285,7 +311,7 @@ func (r *Routes) finish(e *core.RequestEvent, name string) error {
 		say(e, 0, false)
 		return sentence(e, http.StatusUnprocessableEntity, "%s", problem)
 	}
-	record, err := r.Store.PutPicture(store.Picture{Name: name, JPEG: picture, Width: width, Height: height, Person: e.Auth.Id})
+	record, err := r.Store.PutPicture(store.Picture{Name: name, JPEG: picture, Width: width, Height: height, Person: personOf(e)})
 	if err == nil {
 		err = settle(e.App, record)
 	}
@@ -297,6 +323,14 @@ func (r *Routes) finish(e *core.RequestEvent, name string) error {
 	}
 	say(e, int64(len(picture)), true)
 	return e.NoContent(http.StatusNoContent)
+}
+
+// personOf is who brings a photo, as entries name them.
+func personOf(e *core.RequestEvent) string {
+	if pass, is := e.Get(store.PassKey).(*store.Pass); is {
+		return pass.Person
+	}
+	return e.Auth.Id
 }
 
 // settle has a picture on the disk before it is called stored. A bucket sees

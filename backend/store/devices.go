@@ -31,6 +31,7 @@ type Device struct {
 	Answer       string         `db:"answer"`
 
 	// As they were chosen; empty and 0 are the usual.
+	Wrong        string         `db:"wrong"`
 	Leftovers    string         `db:"leftovers"`
 	Dampness     string         `db:"dampness"`
 	Digest       string         `db:"digest"`
@@ -46,6 +47,7 @@ type Device struct {
 // Settings returns what the device is told, and when.
 func (d Device) Settings() husbandry.AlertSettings {
 	settings := husbandry.UsualAlerts()
+	settings.Wrong = cmp.Or(d.Wrong, settings.Wrong)
 	settings.Leftovers = cmp.Or(d.Leftovers, settings.Leftovers)
 	settings.Dampness = cmp.Or(d.Dampness, settings.Dampness)
 	settings.Digest = cmp.Or(d.Digest, settings.Digest)
@@ -135,7 +137,7 @@ func (s *Store) NoteAnswer(id string, status int, answer string, deliveries ...D
 // SetAlerts sets what a person's device is told, and when.
 func (s *Store) SetAlerts(person, device string, settings husbandry.AlertSettings) error {
 	return s.setDevice(person, device, dbx.Params{
-		"leftovers": settings.Leftovers, "dampness": settings.Dampness, "digest": settings.Digest,
+		"wrong": settings.Wrong, "leftovers": settings.Leftovers, "dampness": settings.Dampness, "digest": settings.Digest,
 		"quiet_from": settings.QuietFrom, "quiet_to": settings.QuietTo,
 		"digest_at": settings.DigestAt, "digest_days": settings.DigestDays, "weekly_cap": settings.WeeklyCap,
 	})

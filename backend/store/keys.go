@@ -82,6 +82,13 @@ func (s *Store) rewound(now time.Time) (time.Time, error) {
 	return at, nil
 }
 
+// BringsBack reports whether records that this server has lost may still be
+// brought back to it.
+func (s *Store) BringsBack() (bool, error) {
+	until, err := s.rewound(s.Clock.Now())
+	return !until.IsZero(), err
+}
+
 // NewID returns 32 random hex digits.
 func NewID() string {
 	var id [16]byte

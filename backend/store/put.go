@@ -3,7 +3,10 @@ package store
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"sort"
+	"strings"
+	"time"
 
 	"github.com/pocketbase/pocketbase/core"
 
@@ -17,6 +20,7 @@ type Author struct {
 	Device  string
 	Role    string
 	Session string
+	Reach   *Reach // of a pass; nil for everybody else
 	// Behind is set while the author has not read all of the feed. What its
 	// records name may then be lost here and still to be brought back, so
 	// a record that names something unknown, or is an edit of it, gets no
@@ -327,8 +331,12 @@ func alreadyThere(one *candidate, stored []byte) Verdict {
 }
 
 // mayWrite says so where a helper would write in another's name, other than
-// by bringing back what the other had written.
+// by bringing back what the other had written, and where a sitter would write
+// what the pass does not reach.
 func (w *writer) mayWrite(entry husbandry.Entry) (*husbandry.Problem, error) {
+	if w.author.Reach != nil {
+		return w.author.beyond(entry), nil
+	}
 	if w.author.Role != Helper || entry.By == w.author.Person || !w.people[entry.By] {
 		return nil, nil
 	}
@@ -339,35 +347,66 @@ func (w *writer) mayWrite(entry husbandry.Entry) (*husbandry.Problem, error) {
 	return &husbandry.Problem{Field: "by", Value: entry.By, Accepted: "leave it out: a helper writes under no other person's name"}, nil
 }
 
+// beyond says what of an entry lies beyond the reach of a pass. A bin that is
+// not there and one that is another's are answered alike.
+func (a Author) beyond(entry husbandry.Entry) *husbandry.Problem {
+	switch {
+	case !slices.Contains(husbandry.PassWhats, entry.What):
+		return &husbandry.Problem{Field: "what", Value: entry.What, Accepted: "give one of " + strings.Join(husbandry.PassWhats, ", ") + ": a pass is for nothing else"}
+	case entry.Bin != "" && !a.Reach.Bins[entry.Bin]:
+		return &husbandry.Problem{Field: "bin", Value: entry.Bin, Accepted: "give the id of a bin of this pass"}
+	case entry.At.Before(a.Reach.From) || !entry.At.Before(a.Reach.Until):
+		return &husbandry.Problem{Field: "at", Value: entry.At.Format(time.RFC3339), Accepted: fmt.Sprintf("give a time from %s to before %s: the pass is for those days",
+			a.Reach.From.Format(time.RFC3339), a.Reach.Until.Format(time.RFC3339))}
+	case entry.By != a.Person:
+		return &husbandry.Problem{Field: "by", Value: entry.By, Accepted: "leave it out: a pass writes under its own name alone"}
+	case entry.Device != a.Device:
+		return &husbandry.Problem{Field: "device", Value: entry.Device, Accepted: "leave it out: it is the device of the request"}
+	}
+	return nil
+}
+
 // references says what is wrong with the records that an entry names.
 func (w *writer) references(entry husbandry.Entry) (*husbandry.Problem, error) {
 	if entry.Bin != "" && !w.bins[entry.Bin] {
 		return &husbandry.Problem{Field: "bin", Value: entry.Bin, Accepted: "give the id of a bin of this household"}, nil
 	}
+	var field, id, accepted string
+	var fits func(named) bool
 	switch entry.What {
 	case husbandry.Leftovers:
-		what, err := w.what(entry.Of)
-		if err != nil || what == husbandry.Feed {
-			return nil, err
-		}
-		return &husbandry.Problem{Field: "of", Value: entry.Of, Accepted: "give the id of a feeding that is stored"}, nil
+		field, id, accepted = "of", entry.Of, "give the id of a feeding that is stored"
+		fits = func(n named) bool { return n.what == husbandry.Feed }
 	case husbandry.Photo:
 		if entry.Of == "" {
 			return nil, nil
 		}
-		what, err := w.what(entry.Of)
-		if err != nil || (what != "" && what != husbandry.Strike && what != husbandry.Photo) {
-			return nil, err
-		}
-		return &husbandry.Problem{Field: "of", Value: entry.Of, Accepted: "give the id of a stored entry that is neither a strike nor a photo itself"}, nil
+		field, id, accepted = "of", entry.Of, "give the id of a stored entry that is neither a strike nor a photo itself"
+		fits = func(n named) bool { return n.what != "" && n.what != husbandry.Strike && n.what != husbandry.Photo }
 	case husbandry.Strike:
-		what, err := w.what(entry.Struck)
-		if err != nil || (what != "" && what != husbandry.Strike) {
-			return nil, err
-		}
-		return &husbandry.Problem{Field: "struck", Value: entry.Struck, Accepted: "give the id of a stored entry that is no strike itself"}, nil
+		field, id, accepted = "struck", entry.Struck, "give the id of a stored entry that is no strike itself"
+		fits = func(n named) bool { return n.what != "" && n.what != husbandry.Strike }
+	default:
+		return nil, nil
 	}
-	return nil, nil
+	found, err := w.named(id)
+	if err != nil || fits(found) && w.author.mayName(entry, found) {
+		return nil, err
+	}
+	return &husbandry.Problem{Field: field, Value: id, Accepted: accepted}, nil
+}
+
+// mayName reports whether an entry may name another: a sitter's strikes none
+// but the sitter's own, and looks at and shows what is in the same bin. What a
+// sitter may not name is answered as if it were not there.
+func (a Author) mayName(entry husbandry.Entry, found named) bool {
+	switch {
+	case a.Reach == nil:
+		return true
+	case entry.What == husbandry.Strike:
+		return found.by == a.Person && (found.bin == "" || a.Reach.Bins[found.bin])
+	}
+	return found.bin == entry.Bin
 }
 
 // Raws turns typed records into the form in which Put takes them.

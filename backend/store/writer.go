@@ -3,6 +3,7 @@ package store
 import (
 	"database/sql"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -25,7 +26,7 @@ type writer struct {
 
 	bins, people map[string]bool
 	stored       map[string][]byte    // of the entries with the batch's ids, as they are stored
-	taken        map[string]string    // what those say that were inserted, by id
+	taken        map[string]named     // those that were inserted, by id
 	insertions   map[string]*sql.Stmt // by what the entry says
 
 	feed    []feedRow
@@ -46,6 +47,13 @@ func (w *writer) prepare(batch []*candidate) error {
 	if w.people, err = idSet(db, People); err != nil {
 		return err
 	}
+	var sitters []string
+	if err := db.Select("person").From(Passes).Column(&sitters); err != nil {
+		return err
+	}
+	for _, sitter := range sitters {
+		w.people[sitter] = true
+	}
 	ids := make([]string, len(batch))
 	for i, one := range batch {
 		ids[i] = one.entry.ID
@@ -62,7 +70,7 @@ func (w *writer) prepare(batch []*candidate) error {
 	if err != nil {
 		return err
 	}
-	w.stored, w.taken, w.insertions = map[string][]byte{}, map[string]string{}, map[string]*sql.Stmt{}
+	w.stored, w.taken, w.insertions = map[string][]byte{}, map[string]named{}, map[string]*sql.Stmt{}
 	for _, row := range found {
 		w.stored[row.ID] = row.Raw
 	}
@@ -75,7 +83,7 @@ func (w *writer) take(one *candidate) error {
 	if err := w.insert(one.entry, one.canonical); err != nil {
 		return err
 	}
-	w.stored[id], w.taken[id] = one.canonical, one.entry.What
+	w.stored[id], w.taken[id] = one.canonical, named{one.entry.What, one.entry.Bin, one.entry.By}
 	w.feed = append(w.feed, feedRow{Logs, id})
 	w.receipt.Entries = append(w.receipt.Entries, one.entry)
 	return nil
@@ -163,12 +171,21 @@ func maybe(x *float64) any {
 // the order in time.
 func dateTime(t time.Time) string { return t.UTC().Format(types.DefaultDateLayout) }
 
-// what returns what the entry with an id says, empty where there is none.
-func (w *writer) what(id string) (string, error) {
-	if what, taken := w.taken[id]; taken {
-		return what, nil
+// A named is what matters of an entry to one that names it; the zero value
+// where there is none.
+type named struct{ what, bin, by string }
+
+// named returns the entry with an id.
+func (w *writer) named(id string) (found named, err error) {
+	if found, taken := w.taken[id]; taken {
+		return found, nil
 	}
-	return value[string](w.tx.NonconcurrentDB(), "SELECT what FROM logs WHERE id = {:id}", dbx.Params{"id": id})
+	err = w.tx.NonconcurrentDB().NewQuery("SELECT what, bin, [[by]] FROM logs WHERE id = {:id}").
+		Bind(dbx.Params{"id": id}).Row(&found.what, &found.bin, &found.by)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = nil
+	}
+	return found, err
 }
 
 // number gives everything that was written its number in the feed. It runs

@@ -23,9 +23,13 @@ type (
 	Glance = chores.Glance
 	// Outlook is everything that the page of one bin shows.
 	Outlook = chores.Outlook
+	// Level is one gauge's, and Lying food that was put in, in a Glance.
+	Level = chores.Level
+	Lying = chores.Lying
 	// Away is what a trip comes to.
-	Away    = chores.Away
-	AwayBin = chores.AwayBin
+	Away      = chores.Away
+	AwayBin   = chores.AwayBin
+	AwayVisit = chores.AwayVisit
 )
 
 // A Survey is the whole room at an instant.
@@ -89,6 +93,12 @@ func (e *Engine) survey(at time.Time, withForecasts bool) Survey {
 		survey.Chores = []husbandry.Chore{}
 	}
 	return survey
+}
+
+// Glances computes the state of every bin in use, in walking order.
+func (e *Engine) Glances(at time.Time) []Glance {
+	e.settle(at)
+	return e.room.Glances()
 }
 
 // Outlook computes what the page of one bin shows; for a bin that is not

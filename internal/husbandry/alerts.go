@@ -9,20 +9,21 @@ import (
 
 // Sorts of alert.
 const (
+	AlertWrong     = "wrong"     // a sitter says that something is wrong
 	AlertLeftovers = "leftovers" // the look at leftovers is due
 	AlertDampness  = "dampness"  // the depth of a damp side is about to be dry
 	AlertDigest    = "digest"    // everything else that the coming round wants
 )
 
 // AlertSorts is every sort of alert.
-var AlertSorts = []string{AlertLeftovers, AlertDampness, AlertDigest}
+var AlertSorts = []string{AlertWrong, AlertLeftovers, AlertDampness, AlertDigest}
 
 // How an alert is told to a device.
 const (
 	AlertAlone    = "alone"  // by an alert of its own
 	AlertInDigest = "digest" // within the digest
 	AlertOff      = "off"    // not at all
-	AlertOn       = "on"     // the digest itself
+	AlertOn       = "on"     // the digest itself, and what a sitter finds wrong
 )
 
 // WeekdayWords are the days of the week as settings spell them, from Sunday
@@ -33,6 +34,7 @@ var WeekdayWords = []string{"sun", "mon", "tue", "wed", "thu", "fri", "sat"}
 // device, not of the room: a phone by the bed and a tablet in the cellar
 // differ.
 type AlertSettings struct {
+	Wrong      string `json:"wrong"`       // on or off; nothing else holds it back
 	Leftovers  string `json:"leftovers"`   // alone, digest or off
 	Dampness   string `json:"dampness"`    // alone, digest or off
 	Digest     string `json:"digest"`      // on or off
@@ -45,7 +47,7 @@ type AlertSettings struct {
 
 // UsualAlerts are the settings of a new device. Judgement.
 func UsualAlerts() AlertSettings {
-	return AlertSettings{Leftovers: AlertAlone, Dampness: AlertAlone, Digest: AlertOn,
+	return AlertSettings{Wrong: AlertOn, Leftovers: AlertAlone, Dampness: AlertAlone, Digest: AlertOn,
 		QuietFrom: "22:00", QuietTo: "08:00", WeeklyCap: 14}
 }
 
@@ -53,6 +55,7 @@ func UsualAlerts() AlertSettings {
 func AlertFields() []Field {
 	levels := []string{AlertAlone, AlertInDigest, AlertOff}
 	return []Field{
+		{Name: "wrong", Type: Word, Words: []string{AlertOn, AlertOff}},
 		{Name: "leftovers", Type: Word, Words: levels},
 		{Name: "dampness", Type: Word, Words: levels},
 		{Name: "digest", Type: Word, Words: []string{AlertOn, AlertOff}},

@@ -153,7 +153,7 @@ export interface Room {
 export interface Person {
   id: string
   name: string
-  role: 'owner' | 'helper'
+  role: 'owner' | 'helper' | 'sitter' // who has or had a pass, and no account
 }
 
 export type ChoreSort = 'feel' | 'leftovers' | 'feed' | 'leaves' | 'renew' | 'look' | 'set_up'
@@ -325,10 +325,11 @@ export interface PhotoBounds {
   cache_bytes: number
 }
 
-export type AlertSort = 'leftovers' | 'dampness' | 'digest'
+export type AlertSort = 'wrong' | 'leftovers' | 'dampness' | 'digest'
 
 /** What one device is told, and when (husbandry.AlertSettings). */
 export interface AlertSettings {
+  wrong: 'on' | 'off' // what a sitter finds wrong; for owners
   leftovers: 'alone' | 'digest' | 'off'
   dampness: 'alone' | 'digest' | 'off'
   digest: 'on' | 'off'

@@ -19,7 +19,7 @@ export type Route =
         | 'lost'
     }
   | { page: 'stop'; bin: string; of?: string }
-  | { page: 'alert'; of: string[]; damp: string[]; in?: string; did?: string }
+  | { page: 'alert'; of: string[]; damp: string[]; wrong?: string[]; in?: string; did?: string }
   | { page: 'bin' | 'edit-bin'; bin: string }
   | { page: 'new-bin'; rack?: string; shelf?: number }
   | { page: 'pair'; code?: string }

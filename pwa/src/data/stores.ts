@@ -138,6 +138,11 @@ export function entry(id: string): Readable<Entry | null | undefined> {
   })
 }
 
+/** The same with what became of it. */
+export function loggedEntry(id: string): Readable<LoggedEntry | null | undefined> {
+  return live(async () => (await asLogged((await db.entries.bulkGet([id])).filter((row) => !!row)))[0] ?? null)
+}
+
 export interface NotebookFilter {
   bin?: string
   what?: What[]

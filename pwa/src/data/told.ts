@@ -15,6 +15,8 @@ export interface Told {
   /** Bins whose damp side is at risk, and when each was last felt or watered, Unix milliseconds. */
   damp: string[]
   last: number[]
+  /** Entries by which a sitter said that something is wrong. */
+  wrong: string[]
   /** How many more it told of than it names. */
   more: number
 }
@@ -22,7 +24,12 @@ export interface Told {
 /** Reads a notification's data: what is odd in it counts as absent. */
 export function readTold(data: unknown): Told {
   const given = (data ?? {}) as Record<string, unknown>
-  const { of, damp, in: bin } = readQuery(typeof given['navigate'] === 'string' ? given['navigate'] : '')
+  const {
+    of,
+    damp,
+    wrong = [],
+    in: bin,
+  } = readQuery(typeof given['navigate'] === 'string' ? given['navigate'] : '')
   return {
     sort: typeof given['sort'] === 'string' ? given['sort'] : '',
     at: seconds(given['at']),
@@ -30,6 +37,7 @@ export function readTold(data: unknown): Told {
     looks: Array.isArray(given['looks']) ? given['looks'].map(Number) : [],
     ...(bin ? { in: bin } : {}),
     damp,
+    wrong,
     last: Array.isArray(given['last']) ? given['last'].map(seconds) : [],
     more: Number(given['more']) || 0,
   }
@@ -40,7 +48,8 @@ const seconds = (value: unknown) => (Number(value) || 0) * 1000
 /** Whether everything that an alert told of was done since, as far as this device knows. */
 export async function isSettled(told: Told): Promise<boolean> {
   if (told.sort === 'digest') return (await loggedSince(told.at)) > 0
-  if (told.more > 0 || told.of.length + told.damp.length === 0) return false
+  if (told.more > 0 || told.of.length + told.damp.length + told.wrong.length === 0) return false
+  for (const id of told.wrong) if (!(await isStruck(id))) return false // only who said it takes it back
   for (const [i, of] of told.of.entries()) {
     if ((await isStruck(of)) || (await looksAt(of)) > (told.looks[i] ?? 0)) continue
     return false

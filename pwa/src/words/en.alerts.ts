@@ -3,6 +3,7 @@ import type { AlertSettings, AlertSort } from '../types'
 import { count, list } from './grammar'
 
 const sort: Record<AlertSort, string> = {
+  wrong: 'A sitter finds something wrong',
   leftovers: 'Leftover food',
   dampness: 'Dampness at risk',
   digest: 'The round',
@@ -15,6 +16,12 @@ export const alertScreen = {
     if (leftovers === 0) return 'Dampness at risk'
     return 'These want a look'
   },
+  wrong: 'Something is wrong',
+  wrongBy: (who: string, when: string) => (who ? `${who}, ${when}` : when),
+  wrongTakenBack: 'Taken back since.',
+  wrongNotHere: 'What was said is not on this device yet. With signal it arrives by itself.',
+  wrongRoom: 'The room',
+  toBin: 'To this bin',
   allGone: 'All gone',
   tookOut: 'Took it out',
   leftIn: 'Left it in, still clean',
@@ -38,6 +45,7 @@ export const alertSettings = {
   sorts: 'What it is told',
   sort,
   sortHelp: {
+    wrong: 'At once, also in quiet hours, and never held back.',
     leftovers: 'The day after a feeding, with the bin and the food.',
     dampness: 'When a damp side is about to dry out deep down and nobody has been there.',
     digest: 'One message before the round you usually make, with everything else.',
@@ -72,6 +80,7 @@ export const alertSettings = {
   offer: (what: AlertSort, ignored: number) =>
     `${sort[what]}: nothing followed the last ${ignored} alerts. Should they be quieter?`,
   turnDown: {
+    wrong: 'No more of these',
     leftovers: 'Only with the round',
     dampness: 'Only with the round',
     digest: 'No more of these',

@@ -1,4 +1,4 @@
-package exchange
+package body_test
 
 import (
 	"bytes"
@@ -6,11 +6,15 @@ import (
 	"net/http/httptest"
 	"strings"
 	"testing"
+
+	"underlog/backend/body"
 )
+
+const mostBytes = 1 << 20
 
 // Whatever body comes under whatever encoding, it is read within the bound or
 // refused with a sentence.
-func FuzzUnpack(f *testing.F) {
+func FuzzRead(f *testing.F) {
 	pack := func(text string) []byte {
 		var packed bytes.Buffer
 		writer := gzip.NewWriter(&packed)
@@ -22,19 +26,19 @@ func FuzzUnpack(f *testing.F) {
 	f.Add(whole, "gzip")
 	f.Add(whole[:len(whole)-5], "gzip")
 	f.Add(append(bytes.Clone(whole), whole...), " GZip ")
-	f.Add(pack(strings.Repeat(" ", MostBytes+1)), "gzip")
+	f.Add(pack(strings.Repeat(" ", mostBytes+1)), "gzip")
 	f.Add([]byte(`{"protocol":1}`), "")
 	f.Add([]byte(`{}`), "br")
-	f.Fuzz(func(t *testing.T, body []byte, encoding string) {
-		request := httptest.NewRequest("POST", Path, bytes.NewReader(body))
+	f.Fuzz(func(t *testing.T, sent []byte, encoding string) {
+		request := httptest.NewRequest("POST", "/", bytes.NewReader(sent))
 		request.Header.Set("Content-Encoding", encoding)
-		unpacked, refusal := unpack(request)
+		unpacked, refusal := body.Read(request, mostBytes)
 		switch {
 		case refusal != nil:
 			if unpacked != nil || refusal.Status < 400 || refusal.Status > 499 || !strings.HasSuffix(refusal.Sentence, ".") {
 				t.Errorf("refused with %+v and %d bytes", refusal, len(unpacked))
 			}
-		case len(unpacked) > MostBytes:
+		case len(unpacked) > mostBytes:
 			t.Errorf("%d bytes are taken", len(unpacked))
 		}
 	})
