@@ -347,6 +347,7 @@ func TestOneRefusalHoldsUpNoOther(t *testing.T) {
 // A pass follows its trip: a train that is a day late, a bin more.
 func TestAPassFollowsItsTrip(t *testing.T) {
 	h := mustBegin(t, nil)
+	h.Clock.Advance(time.Minute) // the later edit wins
 	h.MustStore([]husbandry.Sheet{h.Edit(h.sheet, "returns", "2026-07-01"), h.Edit(h.sheet, "bins", []string{h.first.ID, h.second.ID, h.other.ID})})
 	if view := h.mustView(); view.Returns != "2026-07-01" || view.Until != "2026-07-03T00:00:00+02:00" {
 		t.Errorf("it ends on %s, until %s", view.Returns, view.Until)

@@ -140,7 +140,9 @@ export function entry(id: string): Readable<Entry | null | undefined> {
 
 /** The same with what became of it. */
 export function loggedEntry(id: string): Readable<LoggedEntry | null | undefined> {
-  return live(async () => (await asLogged((await db.entries.bulkGet([id])).filter((row) => !!row)))[0] ?? null)
+  return live(
+    async () => (await asLogged((await db.entries.bulkGet([id])).filter((row) => !!row)))[0] ?? null,
+  )
 }
 
 export interface NotebookFilter {
