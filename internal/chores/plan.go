@@ -51,6 +51,7 @@ type Room struct {
 	bins      []*binState
 	priors    []gauge.RatePrior // what the others teach each bin
 	touch     []gauge.Touch     // of each person
+	dishes    *menu             // nil until asked for
 }
 
 // NewRoom replays a household. climate are the entries about the room's air;
@@ -198,7 +199,7 @@ func (r *Room) choresOf(b *binState, withForecasts bool) []husbandry.Chore {
 	for _, f := range waiting {
 		chores = append(chores, h.leftoversChore(past, f, h.at, withForecasts))
 	}
-	if feed, ok := feedChore(past.bin, past.feedings, waiting, h.Room, h.at); ok {
+	if feed, ok := r.feedChore(b, waiting); ok {
 		chores = append(chores, feed)
 	}
 	chores = append(chores, h.leavesChore(b), h.renewChore(b), lookChore(past.bin, past.entries, h.Room, h.at))

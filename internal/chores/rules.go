@@ -29,27 +29,28 @@ func window(bin, sort string, opens, due, closes time.Time) husbandry.Chore {
 	return husbandry.Chore{Bin: bin, Chore: sort, Opens: opens, Due: due, Closes: closes}
 }
 
-// feedChore says when to feed next: the household's meals a week, counted
-// from the last meal, and never while leftovers lie. ok is false where the
-// household does not feed or something still lies in the bin.
-func feedChore(bin husbandry.Bin, meals []*feeding, waiting []*feeding, room husbandry.Room, at time.Time) (chore husbandry.Chore, ok bool) {
-	if room.MealsPerWeek <= 0 || len(waiting) > 0 {
+// feedChore says when to feed next, and what: the bin's meals a week or the
+// household's, counted from the last meal, and never while leftovers lie. ok is
+// false where the bin gets no meals or something still lies in it.
+func (r *Room) feedChore(b *binState, waiting []*feeding) (chore husbandry.Chore, ok bool) {
+	h, past := r.household, b.past
+	due, meals := h.mealDue(past)
+	if !meals || len(waiting) > 0 {
 		return chore, false
 	}
-	between := time.Duration(float64(7*day) / room.MealsPerWeek)
-	due := dayStart(at).Add(roundHour)
+	between := time.Duration(float64(7*day) / h.mealsPerWeek(past.bin))
 	why, meal := husbandry.Why{Code: husbandry.WhyNeverFed}, husbandry.Food{}
-	for i := len(meals) - 1; i >= 0; i-- {
-		if meals[i].food.Stays {
-			continue
+	for i := len(past.feedings) - 1; i >= 0; i-- {
+		if f := past.feedings[i]; isMeal(f.food) {
+			meal = f.food
+			why = husbandry.Why{Code: husbandry.WhyFed, At: f.At, Food: meal.Slug}
+			break
 		}
-		due = meals[i].At.Add(between)
-		meal = meals[i].food
-		why = husbandry.Why{Code: husbandry.WhyFed, At: meals[i].At, Food: meal.Slug}
-		break
 	}
-	chore = window(bin.ID, husbandry.ChoreFeed, due.Add(-between/4), due, due.Add(2*between))
-	becauseOf(&chore, why, meal, at)
+	chore = window(past.bin.ID, husbandry.ChoreFeed, due.Add(-between/4), due, due.Add(2*between))
+	becauseOf(&chore, why, meal, h.at)
+	chore.Pick = r.pick(b)
+	chore.Food = chore.Pick.Food
 	return chore, true
 }
 

@@ -30,6 +30,11 @@ type (
 	Away      = chores.Away
 	AwayBin   = chores.AwayBin
 	AwayVisit = chores.AwayVisit
+	// FeedingOrder is a feeding as a keeper wants it, Feeding the plan for it.
+	FeedingOrder = chores.FeedingOrder
+	Feeding      = chores.Feeding
+	// FoodPace is how fast a food moulds.
+	FoodPace = chores.FoodPace
 )
 
 // A Survey is the whole room at an instant.
@@ -118,6 +123,19 @@ func (e *Engine) Renewals(at time.Time, steady bool) (renewal.Calendar, error) {
 		order = renewal.Steady
 	}
 	return e.room.Renewals(order)
+}
+
+// Feeding plans a feeding of several bins.
+func (e *Engine) Feeding(order FeedingOrder, at time.Time) Feeding {
+	e.settle(at)
+	return e.room.Feeding(order)
+}
+
+// FoodPaces tells how fast each food moulds, as believed of any room and as this
+// room has taught.
+func (e *Engine) FoodPaces(at time.Time) []FoodPace {
+	e.settle(at)
+	return e.room.FoodPaces()
 }
 
 // settle brings the room up to the time asked for. What hangs on records and

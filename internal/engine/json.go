@@ -66,6 +66,15 @@ func (e *Engine) TripJSON(raw []byte, at time.Time) (Away, error) {
 	return e.Trip(trip, at)
 }
 
+// FeedingJSON is Feeding for an order in JSON.
+func (e *Engine) FeedingJSON(raw []byte, at time.Time) (Feeding, error) {
+	var order FeedingOrder
+	if err := json.Unmarshal(raw, &order); err != nil {
+		return Feeding{}, fmt.Errorf("the feeding cannot be read: %w", err)
+	}
+	return e.Feeding(order, at), nil
+}
+
 // TripReportJSON is TripReport for a trip in JSON.
 func (e *Engine) TripReportJSON(raw []byte, at time.Time) (TripReport, error) {
 	trip := husbandry.UsualTrip()

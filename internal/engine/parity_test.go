@@ -35,6 +35,8 @@ globalThis.underlogEngineReady = () => {
     const survey = JSON.parse(say(e.survey(at)))
     const took = Number(process.hrtime.bigint() - started) / 1e6
     const outlook = JSON.parse(say(e.outlook(bin, at)))
+    const feeding = JSON.parse(say(e.feeding('{}', at)))
+    const paces = JSON.parse(say(e.foodPaces(at)))
     const tookThen = (then ?? []).map(({ records, at }) => {
       const started = process.hrtime.bigint(), busy = process.cpuUsage()
       say(e.put(JSON.stringify(records)))
@@ -42,7 +44,7 @@ globalThis.underlogEngineReady = () => {
       const { user, system } = process.cpuUsage(busy)
       return { wall: Number(process.hrtime.bigint() - started) / 1e6, busy: (user + system) / 1e3 }
     })
-    fs.writeFileSync(file + '.out', JSON.stringify({ survey, outlook, took, tookThen }))
+    fs.writeFileSync(file + '.out', JSON.stringify({ survey, outlook, feeding, paces, took, tookThen }))
   }
   process.exit(0)
 }
@@ -68,9 +70,11 @@ type step struct {
 }
 
 type answer struct {
-	Survey  engine.Survey  `json:"survey"`
-	Outlook engine.Outlook `json:"outlook"`
-	Took    float64        `json:"took"` // ms
+	Survey  engine.Survey     `json:"survey"`
+	Outlook engine.Outlook    `json:"outlook"`
+	Feeding engine.Feeding    `json:"feeding"`
+	Paces   []engine.FoodPace `json:"paces"`
+	Took    float64           `json:"took"` // ms
 	Then    []struct {
 		Wall float64 `json:"wall"` // ms
 		Busy float64 `json:"busy"` // ms of processor time
@@ -218,6 +222,20 @@ func TestPhoneAndServerSayTheSame(t *testing.T) {
 				near(t, i, "gone", lying.Gone, same.Food[k].Gone)
 				near(t, i, "mouldy", lying.Mouldy, same.Food[k].Mouldy)
 			}
+		}
+		feeding := e.Feeding(engine.FeedingOrder{}, c.At)
+		if len(phone.Feeding.Bins) != len(feeding.Bins) {
+			t.Fatalf("corpus %d: %d bins to be fed on the phone, %d on the server", i, len(phone.Feeding.Bins), len(feeding.Bins))
+		}
+		for j, row := range phone.Feeding.Bins {
+			same := feeding.Bins[j]
+			near(t, i, "share", row.Share, same.Share)
+			if row.State != same.State || (row.Pick == nil) != (same.Pick == nil) || row.Pick != nil && row.Pick.Food != same.Pick.Food {
+				t.Errorf("corpus %d: %+v on the phone, %+v on the server", i, row, same)
+			}
+		}
+		for j, pace := range e.FoodPaces(c.At) {
+			near(t, i, "pace", phone.Paces[j].Taught.Middle, pace.Taught.Middle)
 		}
 		for j, point := range phone.Outlook.Fan {
 			near(t, i, "fan", point.P50, server.Outlook.Fan[j].P50)

@@ -9,6 +9,7 @@ const (
 	Fruit     Class = "fruit"
 	Vegetable Class = "vegetable"
 	Root      Class = "root"
+	Grain     Class = "grain"
 	Protein   Class = "protein"
 	Staple    Class = "staple" // leaf litter, rotten wood
 	Mineral   Class = "mineral"
@@ -59,6 +60,7 @@ var foods = []Food{
 var classes = map[Class]Food{
 	Fruit:     {Class: Fruit, Mould: Wait{46, 0.50}, Eaten: Wait{30, 0.85}},
 	Vegetable: {Class: Vegetable, Mould: Wait{56, 0.50}, Eaten: Wait{30, 0.85}},
+	Grain:     {Class: Grain, Mould: Wait{60, 0.60}, Eaten: Wait{30, 0.85}},
 	Root:      {Class: Root, Mould: Wait{90, 0.55}, Eaten: Wait{38, 0.85}},
 	Protein:   {Class: Protein, Mould: Wait{40, 0.50}, Eaten: Wait{26, 0.85}},
 	Staple:    {Class: Staple, Mould: Wait{168, 0.70}, Eaten: Wait{1000, 1.0}},

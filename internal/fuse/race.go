@@ -243,3 +243,12 @@ func (f *fuseFit) predict(c Case, wait Wait, column int, counted bool, work []fl
 	}
 	return centre.predictive()
 }
+
+// Mould is the distribution of the time, in hours after a piece without looks
+// was placed, until mould can be seen on it, were it never eaten. For a food
+// whose mould does not matter it says nothing.
+func (r *Room) Mould(piece Piece) Predictive {
+	piece.Looks = nil
+	mould, _, _ := r.fuses(&piece)
+	return mould
+}

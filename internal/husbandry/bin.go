@@ -34,6 +34,7 @@ type Bin struct {
 	RenewMonths      float64   `json:"renew_months,omitempty"`      // goal interval; 0 is the usual one
 	RenewOn          string    `json:"renew_on,omitempty"`          // a day: when the plan has the next renewal
 	RenewMoved       bool      `json:"renew_moved,omitempty"`       // a hand put it there, and there it stays
+	MealsPerWeek     float64   `json:"meals_per_week,omitempty"`    // 0 is as many as the household gives
 	Note             string    `json:"note,omitempty"`
 	Deleted          bool      `json:"deleted,omitempty"`
 }
@@ -80,6 +81,7 @@ var binFields = []Field{
 	{Name: "renew_months", Type: Number, Min: 0, Max: 36, Unit: "months"},
 	{Name: "renew_on", Type: Date},
 	{Name: "renew_moved", Type: Truth},
+	{Name: "meals_per_week", Type: Number, Min: 0, Max: 14, Unit: "meals"},
 	{Name: "note", Type: Text, Max: 2000},
 }
 

@@ -41,6 +41,21 @@ type Chore struct {
 	Reason   string      `json:"reason"`
 	Why      Why         `json:"why,omitzero"`
 	Forecast []OddsPoint `json:"forecast,omitempty"`
+	Pick     *Pick       `json:"pick,omitempty"` // of a feeding: what to give
+}
+
+// A Pick is what a bin is to be fed next, and why: codes of package rota, the
+// strongest first, and what belongs to them.
+type Pick struct {
+	Food    string    `json:"food,omitempty"`    // slug; empty: nothing that is at hand fits
+	Calcium string    `json:"calcium,omitempty"` // slug of a calcium source that is due too
+	Pieces  int       `json:"pieces,omitempty"`
+	Why     []string  `json:"why,omitempty"`
+	Days    float64   `json:"days,omitempty"`    // since it last had this food; 0: never, as far as is known
+	Share   float64   `json:"share,omitempty"`   // of its meals that should be protein
+	UseBy   string    `json:"use_by,omitempty"`  // a day
+	Mouldy  float64   `json:"mouldy,omitempty"`  // odds at its next look
+	LooksAt time.Time `json:"looks_at,omitzero"` // when that is
 }
 
 // An OddsPoint is the odds of the states of a bin (Dry, Risk) or of a

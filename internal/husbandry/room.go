@@ -15,7 +15,8 @@ type Room struct {
 	HumidityWinterPct float64 `json:"humidity_winter_pct"` // midwinter, heated
 	LookInDays        float64 `json:"look_in_days"`        // the longest a bin goes unopened
 	MealsPerWeek      float64 `json:"meals_per_week"`
-	Example           bool    `json:"example"` // an invented room to look around in
+	CalciumWeeks      float64 `json:"calcium_weeks"` // the longest that a calcium source is trusted to last
+	Example           bool    `json:"example"`       // an invented room to look around in
 }
 
 // UnitWords are the systems of units that people may choose.
@@ -34,18 +35,19 @@ var roomFields = []Field{
 	{Name: "humidity_winter_pct", Type: Number, Min: 1, Max: 100, Unit: "%"},
 	{Name: "look_in_days", Type: Number, Min: 1, Max: 14, Unit: "days"},
 	{Name: "meals_per_week", Type: Number, Min: 0, Max: 14, Unit: "meals"},
+	{Name: "calcium_weeks", Type: Number, Min: 1, Max: 52, Unit: "weeks"},
 	{Name: "example", Type: Truth},
 }
 
 // UsualRoom returns the settings that a new household starts from. The air
-// is a judgement for a lived-in room of a temperate climate; looking in once
-// a week at most and feeding two to three times a week are common practice,
-// no source.
+// is a judgement for a lived-in room of a temperate climate, and so is how long
+// a calcium source is trusted to last; looking in once a week at most and
+// feeding two to three times a week are common practice, no source.
 func UsualRoom() Room {
 	return Room{
 		ID: RoomID, Name: "My room", TimeZone: "UTC", Units: "us", Hemisphere: "north",
 		TemperatureC: 21, HumiditySummerPct: 50, HumidityWinterPct: 38,
-		LookInDays: 7, MealsPerWeek: 2.5,
+		LookInDays: 7, MealsPerWeek: 2.5, CalciumWeeks: 8,
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"time"
 )
 
 // A bin is a Bin as it truly is, with what nobody can see.
@@ -21,6 +22,8 @@ type bin struct {
 	spores    float64 // pace of moulding, around 1
 	feedDay   int     // next day on which it gets food
 	feeding   *feeding
+	taste     float64   // how much faster it eats protein than other food
+	limeLasts time.Time // until when there is calcium
 
 	lostML, givenML float64
 }
@@ -53,6 +56,11 @@ func newBin(cfg Config, i int, roomFactor float64) *bin {
 		SubstrateRenewed: cfg.Start.AddDate(0, 0, -20-r.IntN(120)).Format("2006-01-02"),
 	}}
 	b.Openings = drawOpenings(r, size.length, size.width)
+	if cfg.Tubs != nil {
+		b.Bin = cfg.Tubs[i]
+	}
+	b.taste = lognormal(draw(cfg.Seed, chanceOfTaste, i, 0), 1, 0.5)
+	b.limeLasts = cfg.Start.AddDate(0, 0, 14)
 	b.soil = substrate{
 		full: between(r, 0.55, 0.65), diffusivity: lognormal(r, 2e-9, 0.35), drainage: lognormal(r, 1e-5, 0.5),
 		litter: between(r, 250, 700),

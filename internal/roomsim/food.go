@@ -3,6 +3,7 @@ package roomsim
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 )
 
@@ -188,4 +189,70 @@ func (r *Room) look(b *bin, at time.Time) {
 		r.report.Food.add(fed, mould)
 	}
 	b.feeding = nil
+}
+
+// others are foods that no bin is given by itself, and minerals last for so many
+// days.
+var (
+	others = []food{
+		{"zucchini", 28, 52}, {"winter squash", 36, 70}, {"potato", 50, 96}, {"mushroom", 26, 44}, {"orange", 44, 72},
+		{"yeast", 16, 34}, {"oat flakes", 28, 60},
+	}
+	minerals = map[string]float64{"cuttlebone": 60, "egg shell": 42, "crab shell": 21}
+	proteins = []string{"fish flakes", "dried shrimp", "yeast"}
+)
+
+// Taste is how much faster a bin eats protein than other food, compared with a
+// middling one; 0 if there is no such bin.
+func (r *Room) Taste(bin string) float64 {
+	if i, known := r.place(bin); known {
+		return r.bins[i].taste
+	}
+	return 0
+}
+
+// serve gives what a feeder says.
+func (r *Room) serve(d int, feeder Feeder) {
+	at := r.midnight(d).Add(r.evenings[d].round).Add(5 * time.Minute)
+	for _, serving := range feeder.Feed(at, r.View(at)) {
+		i, known := r.place(serving.Bin)
+		if !known {
+			continue
+		}
+		b := r.bins[i]
+		at = at.Add(20 * time.Second)
+		entry := Entry{Bin: b.ID, At: at, What: "feed", By: "owner", Food: serving.Food, Pieces: serving.Pieces}
+		if days, is := minerals[serving.Food]; is {
+			b.limeLasts = at.Add(time.Duration(24*lognormal(draw(r.cfg.Seed, chanceOfLime, i, d), days, 0.3)) * time.Hour)
+			r.log(entry)
+			continue
+		}
+		if b.feeding != nil {
+			r.report.Food.OnLeftovers++
+			continue
+		}
+		f, is := r.food(serving.Food)
+		if !is {
+			continue
+		}
+		if slices.Contains(proteins, serving.Food) {
+			f.eaten /= b.taste
+		}
+		fed := newFeeding(f, max(1, serving.Pieces), draw(r.cfg.Seed, chanceOfFood, b.at, d))
+		fed.upTo, fed.scored = at, r.scores(at)
+		fed.entry = r.log(entry)
+		b.feeding = fed
+		r.planLook(b, at)
+	}
+}
+
+func (r *Room) food(name string) (f food, known bool) {
+	for _, list := range [][]food{r.menu, others} {
+		for _, f := range list {
+			if f.name == name {
+				return f, true
+			}
+		}
+	}
+	return f, false
 }

@@ -25,6 +25,21 @@ type LookPlanner interface {
 	NextLook(feeding Entry, looks []Entry, room View) time.Time
 }
 
+// A Feeder is a Keeper that also says what goes into which bin, on every evening
+// on which a round is possible; into other Keepers' bins food goes by itself. A
+// bin in which a meal still lies gets no other: that is counted, and nothing
+// comes of it. A Feeder finds that some lines eat protein faster than others, and
+// that calcium sources do not last for ever.
+type Feeder interface {
+	Feed(now time.Time, room View) []Serving
+}
+
+// A Serving is one food for one bin.
+type Serving struct {
+	Bin, Food string
+	Pieces    int
+}
+
 // Spoon is a US tablespoon, mL.
 const Spoon = 14.79
 

@@ -64,7 +64,12 @@ func (r *Room) Run(k Keeper) Report {
 		r.sense()
 		d := r.now / 24
 		if r.evenings[d].home && int(r.evenings[d].round/time.Hour) == r.now%24 {
-			if r.cfg.Feeding {
+			feeder, feeds := r.keeper.(Feeder)
+			switch {
+			case !r.cfg.Feeding:
+			case feeds && d >= r.cfg.HistoryDays:
+				r.serve(d, feeder)
+			default:
 				r.feedBins(d)
 			}
 			r.goRound(d)
@@ -76,6 +81,9 @@ func (r *Room) Run(k Keeper) Report {
 				b.feeding.advance(r.midnight(0).Add(time.Duration(r.now+1)*time.Hour), b)
 			}
 			r.score(i, b.truth())
+			if at := r.midnight(0).Add(time.Duration(r.now+1) * time.Hour); r.scores(at) && at.After(b.limeLasts) {
+				r.report.Food.LimelessHours++
+			}
 		}
 	}
 	for _, b := range r.bins {

@@ -46,6 +46,9 @@
 //     Feeding happens by itself, twice a week, never on leftovers that are known
 //     or unknown; it is not counted as an opening. Mouldy food is taken out when
 //     found; one look in ten at specks misses them.
+//     A Feeder's bins have a taste: how much faster than other food they eat
+//     protein (log-sd 0.5), and a calcium source lasts about two months there if
+//     it is cuttlebone, six weeks if egg shell, three if crab shell (log-sd 0.3).
 //   - Not simulated: leaf litter running out, frass, deaths, breeding, flies.
 //
 // # Words
@@ -96,8 +99,9 @@ type Config struct {
 	AlwaysHome  bool           // a round is possible every evening
 	SensorHours int            // one climate entry every so many hours; 0 is never
 	Feeding     bool
-	ClearOut    bool // a look takes out all leftovers, clean or not; else clean ones stay
-	KeepTruth   bool // keep every bin's hourly state for Room.Truth
+	Tubs        []Bin // that stand there, instead of such as are drawn; as many as Bins
+	ClearOut    bool  // a look takes out all leftovers, clean or not; else clean ones stay
+	KeepTruth   bool  // keep every bin's hourly state for Room.Truth
 	Stress      Stress
 }
 
@@ -145,6 +149,9 @@ func (c Config) check() error {
 	if c.Climate.Days() < 1 {
 		return fmt.Errorf("climate of %d hours: give at least 24", len(c.Climate.Hours))
 	}
+	if c.Tubs != nil && len(c.Tubs) != c.Bins {
+		return fmt.Errorf("%d tubs for %d bins: give as many", len(c.Tubs), c.Bins)
+	}
 	if c.Start.IsZero() {
 		return fmt.Errorf("start: give the first day's midnight")
 	}
@@ -177,6 +184,8 @@ const (
 	chanceOfFood
 	chanceOfLook
 	chanceOfSensor
+	chanceOfTaste
+	chanceOfLime
 )
 
 func draw(seed uint64, what chance, a, b int) *rand.Rand {

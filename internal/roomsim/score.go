@@ -56,6 +56,9 @@ type FoodScore struct {
 	Gone        float64 // all gone at the last look
 	MouldyHours float64 // lying mouldy, found or not
 	LyingHours  float64 // from feeding to last look
+	OnLeftovers float64 // meals that a Feeder meant for a bin in which one lay
+
+	LimelessHours float64 // of all bins together, without a calcium source
 }
 
 func (f *FoodScore) add(fed *feeding, mould int) {
@@ -103,6 +106,8 @@ func Merge(reports ...Report) Report {
 		all.Food.Gone += r.Food.Gone
 		all.Food.MouldyHours += r.Food.MouldyHours
 		all.Food.LyingHours += r.Food.LyingHours
+		all.Food.OnLeftovers += r.Food.OnLeftovers
+		all.Food.LimelessHours += r.Food.LimelessHours
 	}
 	return all
 }

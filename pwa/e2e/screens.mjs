@@ -99,6 +99,39 @@ export function screens(phone) {
       async () => page.getByRole('button', { name: 'Leave it there' }).click(),
     ],
     [
+      'Feed the shelf',
+      async () => {
+        await at(page, '#/feeding')
+        await main.locator('.board li').first().waitFor()
+      },
+    ],
+    [
+      'Feed the shelf, one changed',
+      async () => {
+        await main
+          .getByRole('button', { name: /^Change / })
+          .first()
+          .click()
+        await main.locator('summary').click()
+        await page.getByLabel('Food', { exact: true }).waitFor()
+      },
+    ],
+    [
+      'Foods',
+      async () => {
+        await at(page, '#/foods')
+        await main.locator('svg[role=img]').first().waitFor()
+      },
+    ],
+    [
+      'Foods, one edited',
+      async () => {
+        await main.getByRole('button', { name: 'Edit Melon' }).click()
+        await sheet.getByLabel('What to mind').waitFor()
+      },
+      async () => page.keyboard.press('Escape'),
+    ],
+    [
       'Bin',
       async () => {
         await at(page, `#/bin/${await bin()}`)

@@ -109,6 +109,7 @@ export interface Bin {
   renew_months?: number
   renew_on?: string
   renew_moved?: boolean
+  meals_per_week?: number
   note?: string
   deleted?: boolean
 }
@@ -130,9 +131,13 @@ export interface Food {
   id: string
   slug: string
   name: string
-  class: 'fruit' | 'vegetable' | 'root' | 'protein' | 'mineral' | 'staple'
+  class: 'fruit' | 'vegetable' | 'root' | 'grain' | 'protein' | 'mineral' | 'staple'
   stays: boolean
   caution?: string
+  perishable?: boolean
+  serving?: 'piece' | 'pinch' | 'spoon'
+  serving_g?: number
+  off_menu?: boolean
   deleted?: boolean
 }
 
@@ -147,6 +152,7 @@ export interface Room {
   humidity_winter_pct: number
   look_in_days: number
   meals_per_week: number
+  calcium_weeks: number
   example: boolean
 }
 
@@ -204,6 +210,83 @@ export interface Chore {
   odds: number
   why?: Why
   forecast?: OddsPoint[]
+  pick?: Pick
+}
+
+/** Why a food was chosen (package rota). The words are the catalogue's. */
+export type PickWhy =
+  | 'by hand'
+  | 'protein'
+  | 'plants'
+  | 'variety'
+  | 'use first'
+  | 'keeps'
+  | 'liked'
+  | 'same board'
+  | 'in turn'
+
+/** What a bin is to be fed next, and why, the strongest reason first (husbandry.Pick). */
+export interface Pick {
+  food?: string // none: nothing that is at hand fits
+  calcium?: string
+  pieces?: number
+  why?: PickWhy[]
+  days?: number // since it last had this food
+  share?: number // of its meals that should be protein
+  use_by?: string
+  mouldy?: number // at its next look
+  looks_at?: string
+}
+
+/** A feeding of several bins as a keeper wants it (chores.FeedingOrder). */
+export interface FeedingOrder {
+  bins: string[] // none: every bin that is due
+  foods: string[] // none: what is taken to be at hand
+  hand: Record<string, string>
+  out: string[]
+  anyway: string[]
+}
+
+export type PickBan = 'last meal' | 'would mould' | 'past use-by' | 'none left'
+
+export interface FeedingBin {
+  bin: string
+  state: 'feed' | 'look first' | 'early' | 'out' | 'nothing'
+  pick?: Pick
+  due?: string
+  lying?: Lying[]
+  bans: { food: string; why: PickBan }[]
+  share: number
+  low: number
+  high: number
+  looks: number
+  limed: string | null
+}
+
+/** The plan for it (chores.Feeding). */
+export interface Feeding {
+  at: string
+  bins: FeedingBin[]
+  foods: { food: string; at_hand: boolean; use_by?: string; portions: number }[]
+  board: { food: string; pieces: number; bins: number }[]
+  looked: number
+}
+
+export interface Pace {
+  soon: number
+  middle: number
+  late: number
+}
+
+/** How fast a food moulds: as believed of any room, and as this one has taught (chores.FoodPace). */
+export interface FoodPace {
+  food: string
+  never: boolean
+  believed: Pace
+  taught: Pace
+  looks: number
+  mouldy: number
+  eaten: number
 }
 
 export interface Level {

@@ -38,6 +38,20 @@ func main() {
 			}
 			return e.TripJSON([]byte(args[0]), at)
 		}),
+		"feeding": function(2, func(args []string) (any, error) {
+			at, err := moment(args[1])
+			if err != nil {
+				return nil, err
+			}
+			return e.FeedingJSON([]byte(args[0]), at)
+		}),
+		"foodPaces": function(1, func(args []string) (any, error) {
+			at, err := moment(args[0])
+			if err != nil {
+				return nil, err
+			}
+			return e.FoodPaces(at), nil
+		}),
 		"renewals": function(2, func(args []string) (any, error) {
 			at, err := moment(args[0])
 			if err != nil {

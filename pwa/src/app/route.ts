@@ -15,6 +15,7 @@ export type Route =
         | 'find'
         | 'scan'
         | 'renewals'
+        | 'foods'
         | 'drawings'
         | 'lost'
     }
@@ -22,6 +23,7 @@ export type Route =
   | { page: 'alert'; of: string[]; damp: string[]; wrong?: string[]; in?: string; did?: string }
   | { page: 'bin' | 'edit-bin'; bin: string }
   | { page: 'new-bin'; rack?: string; shelf?: number }
+  | { page: 'feeding'; rack?: string; shelf?: number }
   | { page: 'pair'; code?: string }
   | { page: 'labels'; bin?: string }
   | { page: 'away'; trip?: string }
@@ -35,6 +37,7 @@ const PLAIN = [
   'find',
   'scan',
   'renewals',
+  'foods',
   'drawings',
 ] as const
 
@@ -53,10 +56,10 @@ export function readRoute(hash: string): Route {
     return of ? { page: 'stop', bin: second, of } : { page: 'stop', bin: second }
   }
   if (first === 'b' && second && parts.length === 2) return { page: 'stop', bin: second }
-  if (first === 'bin' && second === 'new' && parts.length === 2) {
+  if ((first === 'bin' && second === 'new' && parts.length === 2) || (first === 'feeding' && parts.length === 1)) {
     const shelf = Number(given.get('shelf'))
     return {
-      page: 'new-bin',
+      page: second ? 'new-bin' : 'feeding',
       ...(given.get('rack') ? { rack: given.get('rack')! } : {}),
       ...(shelf > 0 ? { shelf } : {}),
     }
@@ -98,6 +101,9 @@ export const to = {
   labels: '#/labels',
   labelsOf: (id: string) => `#/labels/${encodeURIComponent(id)}`,
   pair: '#/pair',
+  foods: '#/foods',
+  feeding: '#/feeding',
+  feedingAt: (rack: string, shelf: number) => `#/feeding?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,
   newBin: '#/bin/new',
   newBinAt: (rack: string, shelf: number) => `#/bin/new?rack=${encodeURIComponent(rack)}&shelf=${shelf}`,
   bin: (id: string) => `#/bin/${encodeURIComponent(id)}`,

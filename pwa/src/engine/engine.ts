@@ -85,6 +85,16 @@ export function renewals(steady: boolean): Readable<RenewalCalendar | undefined>
   )
 }
 
+/** Asks the engine something; undefined while there is none, or where it fails. */
+export async function ask<T>(question: (engine: Remote<Engine>) => Promise<T>): Promise<T | undefined> {
+  try {
+    return engine ? await question(engine) : undefined
+  } catch (error) {
+    console.error('The engine has no answer.', error)
+    return undefined
+  }
+}
+
 /** How a trip went; undefined while there is no engine. */
 export async function tripReport(trip: Trip): Promise<TripReport | undefined> {
   try {

@@ -11,6 +11,9 @@ import { flat } from '../data/stamp'
 import type {
   Away,
   Entry,
+  Feeding,
+  FeedingOrder,
+  FoodPace,
   Glance,
   Outlook,
   Problem,
@@ -30,6 +33,8 @@ interface Core {
   survey(at: string): string | { error: string }
   outlook(bin: string, at: string): string | { error: string }
   trip(trip: string, at: string): string | { error: string }
+  feeding(order: string, at: string): string | { error: string }
+  foodPaces(at: string): string | { error: string }
   renewals(at: string, order: string): string | { error: string }
   tripReport(trip: string, at: string): string | { error: string }
   check(records: string, now: string): string | { error: string }
@@ -180,6 +185,15 @@ const engine = {
   /** What a trip comes to, kept or only thought of. */
   trip(trip: Trip): Away {
     return answer<Away>(core.trip(JSON.stringify(trip), now()))
+  },
+
+  /** A plan for feeding several bins. */
+  feeding(order: FeedingOrder): Feeding {
+    return answer<Feeding>(core.feeding(JSON.stringify(order), now()))
+  },
+
+  foodPaces(): FoodPace[] {
+    return answer<FoodPace[]>(core.foodPaces(now()))
   },
 
   renewals(steady: boolean): RenewalCalendar {

@@ -59,6 +59,8 @@ export const rack = {
   moved: (name: string, place: string) => `${name} now stands at ${place}.`,
   add: 'Add a bin',
   addHere: (shelf: string) => `Add a bin to ${shelf}`,
+  feed: 'Feed',
+  feedAt: (shelf: string) => `Feed ${shelf}`,
   wantsNothing: 'wants nothing',
   wants: (things: string) => `wants ${things}`,
 }
@@ -181,6 +183,8 @@ export const editBin = {
   started: 'Colony started',
   renewMonths: 'Renew every so many months',
   renewMonthsHint: 'Empty: the usual six.',
+  meals: 'Meals a week',
+  mealsHint: 'Empty: as many as the room’s settings say.',
   note: 'Note',
   moreAbout: 'More about this bin',
   save: 'Save the bin',

@@ -136,6 +136,8 @@ export const round = {
   addBin: 'Add a bin',
   lookAtRack: 'Look at the rack',
   waterIt: 'Water it',
+  feedIt: (food: string) => `Feed ${food}`,
+  feedAll: (n: number) => `Feed ${n} bins in one go`,
   askAlerts: 'You put food in. Shall this device remind you tomorrow to look at what is left?',
   askYes: 'Yes, remind me',
   askNo: 'No, I look myself',
