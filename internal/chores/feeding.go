@@ -106,7 +106,7 @@ func (r *Room) Feeding(order FeedingOrder) Feeding {
 	for _, b := range r.bins {
 		id := b.past.bin.ID
 		due, meals := h.mealDue(b.past)
-		waiting := lying(b.past.feedings, h.at)
+		waiting := mealsIn(lying(b.past.feedings, h.at))
 		isDue := meals && len(waiting) == 0 && !due.After(h.at.Add(feedsAhead))
 		if len(order.Bins) == 0 && !isDue && !(meals && len(waiting) > 0 && !due.After(h.at.Add(feedsAhead))) ||
 			len(order.Bins) > 0 && !slices.Contains(order.Bins, id) {

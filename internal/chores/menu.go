@@ -21,7 +21,7 @@ const (
 	longestLook   = 96.0           // hours
 	atHandFor     = 28 * day       // food that was fed since is taken to be in the house
 	leastAtHand   = 3              // with fewer foods the keeper is asked to choose from all
-	mostMeals     = 12             // of a bin's past that count
+	mostMeals     = 24             // of a bin's past that count
 	calciumEaten  = 14 * day       // how long a mineral that is eaten up is trusted to last
 	firstLookFrom = 12 * time.Hour // what was found sooner says little about appetite
 )
@@ -90,6 +90,17 @@ func (r *Room) menu() *menu {
 	return m
 }
 
+// mealsIn are the meals among feedings: a calcium source that lies in a bin keeps
+// nobody from feeding it.
+func mealsIn(list []*feeding) (meals []*feeding) {
+	for _, f := range list {
+		if isMeal(f.food) {
+			meals = append(meals, f)
+		}
+	}
+	return meals
+}
+
 // isMeal says whether a food is a meal: neither a calcium source nor leaves.
 func isMeal(food husbandry.Food) bool {
 	return !food.Stays && food.Class != rota.Mineral && food.Class != string(fuse.Staple)
@@ -111,8 +122,8 @@ func (r *Room) usualLook() float64 {
 	return clamp(math.Round(hours[len(hours)*3/4]), shortestLook, longestLook)
 }
 
-// mouldy returns the odds that a food is mouldy at some moment until so many
-// hours after it is put into a bin, with springtails or without.
+// mouldy returns the odds that a food turns mouldy, before it is gone, within so
+// many hours of being put into a usual bin, with springtails or without.
 func (h *Household) mouldy(m *menu, food int, springtails bool, hours int) float64 {
 	key := mouldKey{food, springtails, hours}
 	if odds, known := m.odds[key]; known {
@@ -122,7 +133,7 @@ func (h *Household) mouldy(m *menu, food int, springtails bool, hours int) float
 		Food: m.foods[food].Slug, Class: fuse.Class(m.foods[food].Class), Bin: fuse.NoBin, Pieces: 1, PlacedHours: h.hours(h.day),
 		TemperatureC: h.drying.temperature(h.day.Add(36 * time.Hour)), Springtails: springtails,
 	}
-	m.odds[key] = h.mouldyUntil(piece, h.day, h.day, h.day.Add(time.Duration(hours)*time.Hour))
+	m.odds[key] = h.food.MouldsBy(piece, float64(hours))
 	return m.odds[key]
 }
 

@@ -199,7 +199,7 @@ func (r *Room) choresOf(b *binState, withForecasts bool) []husbandry.Chore {
 	for _, f := range waiting {
 		chores = append(chores, h.leftoversChore(past, f, h.at, withForecasts))
 	}
-	if feed, ok := r.feedChore(b, waiting); ok {
+	if feed, ok := r.feedChore(b, mealsIn(waiting)); ok {
 		chores = append(chores, feed)
 	}
 	chores = append(chores, h.leavesChore(b), h.renewChore(b), lookChore(past.bin, past.entries, h.Room, h.at))

@@ -252,3 +252,21 @@ func (r *Room) Mould(piece Piece) Predictive {
 	mould, _, _ := r.fuses(&piece)
 	return mould
 }
+
+// MouldsBy is the chance that mould can be seen on a piece without looks at some
+// moment before it is gone and within so many hours of being placed.
+func (r *Room) MouldsBy(piece Piece, hours float64) float64 {
+	piece.Looks = nil
+	mould, eaten, never := r.fuses(&piece)
+	if never || !(hours > 0) {
+		return 0
+	}
+	nodes := nodesOf(0, []float64{hours})
+	sum, before := 0.0, 1.0
+	for i := 1; i < len(nodes); i++ {
+		clean := mould.Survival(nodes[i])
+		sum += (before - clean) * eaten.Survival((nodes[i-1]+nodes[i])/2)
+		before = clean
+	}
+	return math.Min(1, math.Max(0, sum))
+}

@@ -21,7 +21,7 @@ func TestNobodyHasLookedYetMeansTheKindsShare(t *testing.T) {
 	for _, appetite := range []float64{0, 1, 1.5, 2, 3, 5} {
 		a := Learn(KindShare(appetite), nil)
 		low, high := a.Span()
-		if math.Abs(a.Share()-KindShare(appetite)) > 1e-12 || !(low < a.Share() && a.Share() < high) {
+		if math.Abs(a.Share()-KindShare(appetite)) > 1e-12 || !(low <= a.Share() && a.Share() < high) {
 			t.Errorf("appetite %g: share %g, from %g to %g, want %g", appetite, a.Share(), low, high, KindShare(appetite))
 		}
 	}

@@ -179,7 +179,7 @@ func TestMealsComeToTheirShare(t *testing.T) {
 				protein++
 			}
 			had[food.Slug]++
-			bin.Past = append([]Meal{{food.Slug, food.Class, 0, 0}}, bin.Past[:min(len(bin.Past), 11)]...)
+			bin.Past = append([]Meal{{food.Slug, food.Class, 0, 0}}, bin.Past[:min(len(bin.Past), 23)]...)
 		}
 		if got := float64(protein) / meals; math.Abs(got-share) > 0.04 {
 			t.Errorf("share %.2f: %.2f of %d meals", share, got, meals)
@@ -211,9 +211,11 @@ func TestReasons(t *testing.T) {
 		why   string
 		bans  map[string]string
 	}{
-		"no protein for long":     {bin(func(b *Bin) { b.Past = plants }), foods, "shrimp", WhyProtein, map[string]string{"carrot": BanLast}},
-		"protein just now":        {bin(func(b *Bin) { b.Past = []Meal{{"yeast", Protein, 3, 0}} }), foods, "carrot", WhyPlants, nil},
-		"carrot was had lately":   {bin(func(b *Bin) { b.Past = []Meal{{"squash", "vegetable", 2, 0}, {"carrot", "root", 4, 0}} }), foods, "melon", WhyVariety, nil},
+		"no protein for long": {bin(func(b *Bin) { b.Past = plants }), foods, "shrimp", WhyProtein, map[string]string{"carrot": BanLast}},
+		"protein just now":    {bin(func(b *Bin) { b.Past = []Meal{{"yeast", Protein, 3, 0}} }), foods, "carrot", WhyPlants, nil},
+		"carrot was had lately": {bin(func(b *Bin) {
+			b.Share, b.Past = 0.05, []Meal{{"squash", "vegetable", 2, 0}, {"carrot", "root", 4, 0}}
+		}), foods[:2], "melon", WhyVariety, nil},
 		"melon would be mouldy":   {bin(func(b *Bin) { b.Mouldy[0] = 0.2 }), foods[1:], "shrimp", WhyInTurn, map[string]string{"melon": BanMould}},
 		"melon has to be used":    {plain, []Food{foods[0], {Slug: "melon", Class: "fruit", UseBy: 1, Portions: -1}}, "melon", WhyUse, nil},
 		"melon is past its day":   {plain, []Food{foods[0], {Slug: "melon", Class: "fruit", UseBy: -1, Portions: -1}}, "carrot", WhyInTurn, map[string]string{"melon": BanUseBy}},
@@ -238,14 +240,9 @@ func TestReasons(t *testing.T) {
 
 // What is cut up for one bin anyway is given to others that hardly mind.
 func TestAFeedingIsCutFromFewFoods(t *testing.T) {
-	var foods []Food
-	for i := range 12 {
-		foods = append(foods, Food{Slug: fmt.Sprint("f", i), Class: classes[i%4], UseBy: math.NaN(), Portions: -1})
-	}
-	bins := make([]Bin, 24)
-	for b := range bins {
-		bins[b] = Bin{Share: 0.25, Limit: 0.15, Mouldy: make([]float64, len(foods)), Hand: -1,
-			Past: []Meal{{foods[b%12].Slug, foods[b%12].Class, 3, 0}, {foods[(b+5)%12].Slug, foods[(b+5)%12].Class, 7, 0}}}
+	foods, bins := large(24, 12, 3)
+	for i := range foods {
+		foods[i].Portions, foods[i].UseBy = -1, math.NaN() // nothing is in a hurry
 	}
 	plan := Plan(foods, bins)
 	if len(plan.Foods) > MostFoods {

@@ -72,8 +72,9 @@ const (
 )
 
 // fade is by how much a meal counts less than the one after it, for the share
-// of protein: by half after six.
-var fade = math.Exp2(-1.0 / 6)
+// of protein: by half after twelve. With a share of 1 in 20 it takes so many to
+// see that one is missing.
+var fade = math.Exp2(-1.0 / 12)
 
 // A Weight is what speaks against a food in a bin.
 type Weight struct {

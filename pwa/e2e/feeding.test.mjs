@@ -17,7 +17,9 @@ test('a whole shelf is fed with the server stopped, taken back, fed again, and l
   // Food lies in the first: nothing goes on top of it.
   const sheet = await phone.atStop(bins[0])
   await phone.feed(sheet, 'Melon')
-  await until('the melon is kept', async () => (await phone.all('entries')).some((row) => row.food === 'melon'))
+  await until('the melon is kept', async () =>
+    (await phone.all('entries')).some((row) => row.food === 'melon'),
+  )
 
   await page.evaluate(() => (location.hash = '#/rack'))
   await page.getByRole('link', { name: 'Feed West, Shelf 1' }).click()
@@ -67,7 +69,10 @@ test('a whole shelf is fed with the server stopped, taken back, fed again, and l
   await page.evaluate((id) => (location.hash = `#/bin/${id}`), bins[1])
   await page.getByText(/^Check leftover food.*tomorrow/).waitFor()
   await page.evaluate(() => (location.hash = '#/feeding?rack=West&shelf=1'))
-  await until('all that were fed wait for a look', async () => (await page.getByText(/^Look first/).count()) === 3)
+  await until(
+    'all that were fed wait for a look',
+    async () => (await page.getByText(/^Look first/).count()) === 3,
+  )
 
   await server.start()
   await page.evaluate(() => window.dispatchEvent(new Event('online')))

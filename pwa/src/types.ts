@@ -215,15 +215,7 @@ export interface Chore {
 
 /** Why a food was chosen (package rota). The words are the catalogue's. */
 export type PickWhy =
-  | 'by hand'
-  | 'protein'
-  | 'plants'
-  | 'variety'
-  | 'use first'
-  | 'keeps'
-  | 'liked'
-  | 'same board'
-  | 'in turn'
+  'by hand' | 'protein' | 'plants' | 'variety' | 'use first' | 'keeps' | 'liked' | 'same board' | 'in turn'
 
 /** What a bin is to be fed next, and why, the strongest reason first (husbandry.Pick). */
 export interface Pick {

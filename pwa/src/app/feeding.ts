@@ -44,9 +44,11 @@ export async function strikeFeeding(entries: Entry[]): Promise<void> {
   const left = entries.filter((entry) => !struck.has(entry.id))
   if (left.length === 0) return
   await log(
-    ...left.map(
-      (entry): EntryDraft => ({ what: 'strike', struck: entry.id, ...(entry.bin ? { bin: entry.bin } : {}) }),
-    ),
+    ...left.map((entry): EntryDraft => ({
+      what: 'strike',
+      struck: entry.id,
+      ...(entry.bin ? { bin: entry.bin } : {}),
+    })),
   )
 }
 

@@ -56,7 +56,10 @@ export function readRoute(hash: string): Route {
     return of ? { page: 'stop', bin: second, of } : { page: 'stop', bin: second }
   }
   if (first === 'b' && second && parts.length === 2) return { page: 'stop', bin: second }
-  if ((first === 'bin' && second === 'new' && parts.length === 2) || (first === 'feeding' && parts.length === 1)) {
+  if (
+    (first === 'bin' && second === 'new' && parts.length === 2) ||
+    (first === 'feeding' && parts.length === 1)
+  ) {
     const shelf = Number(given.get('shelf'))
     return {
       page: second ? 'new-bin' : 'feeding',

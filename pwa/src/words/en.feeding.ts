@@ -19,7 +19,8 @@ export const pick = {
   'by hand': () => 'your choice',
   protein: (share: number) => `protein is due, about one in ${oneIn(share)} here`,
   plants: () => 'enough protein lately',
-  variety: (days: number) => (days > 0 ? `not had for ${count(Math.round(days), 'day', 'days')}` : 'new here'),
+  variety: (days: number) =>
+    days > 0 ? `not had for ${count(Math.round(days), 'day', 'days')}` : 'new here',
   'use first': (day: string) => (day ? `use it up by ${day}` : 'does not keep in the kitchen'),
   keeps: () => 'stays clean the longest',
   liked: () => 'others were left lying',
@@ -52,7 +53,8 @@ export const feeding = {
   due: 'All that are due',
   shelf: (rack: string, shelf: number) => `${rack}, shelf ${shelf}`,
   waiting: 'Working out who gets what…',
-  noEngine: 'The forecast could not be loaded on this device, so nothing can be suggested. Feed at the stops instead.',
+  noEngine:
+    'The forecast could not be loaded on this device, so nothing can be suggested. Feed at the stops instead.',
   nobody: 'No bin is due for a meal. Choose a shelf to feed it anyway.',
   ready: 'Get ready',
   readyHelp: 'Cut it small. Wash what was sprayed, or leave it.',
