@@ -47,7 +47,7 @@ func UsualRoom() Room {
 	return Room{
 		ID: RoomID, Name: "My room", TimeZone: "UTC", Units: "us", Hemisphere: "north",
 		TemperatureC: 21, HumiditySummerPct: 50, HumidityWinterPct: 38,
-		LookInDays: 7, MealsPerWeek: 2.5, CalciumWeeks: 8,
+		LookInDays: 7, MealsPerWeek: 2.5, CalciumWeeks: 4,
 	}
 }
 

@@ -111,7 +111,7 @@ type Fed struct {
 // ExampleYear is a year of the example room: its 24 bins in a simulated room.
 func ExampleYear(config roomsim.Config) roomsim.Config {
 	start := time.Date(2027, 1, 1, 0, 0, 0, 0, time.FixedZone("", 3600))
-	config.Start, config.Days, config.HistoryDays, config.BlankBook = start, 365, 14, true
+	config.Start, config.Days, config.HistoryDays, config.BlankBook = start, 365, 14, false
 	config.Feeding, config.SensorHours, config.Tubs = true, 24, nil
 	for _, bin := range exampleBins(start) {
 		var tub roomsim.Bin
@@ -162,11 +162,15 @@ func Feast(config roomsim.Config, keeper roomsim.Keeper) Fed {
 			if e.Bin != bin.ID || e.What != "feed" || classes[e.Food] == "mineral" {
 				continue
 			}
+			same := e.Food == before
+			before = e.Food
+			if e.At.Before(config.Start) {
+				continue
+			}
 			own++
-			if e.Food == before {
+			if same {
 				fed.Repeats++
 			}
-			before = e.Food
 			if classes[e.Food] == "protein" {
 				ownProtein++
 			}
