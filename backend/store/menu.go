@@ -7,7 +7,7 @@ import (
 )
 
 func init() {
-	core.AppMigrations.Register(addMenu, nil, "8_menu.go")
+	core.AppMigrations.Register(addMenu, nil, "9_menu.go")
 }
 
 // addMenu adds what the rota goes by to a folder from before it: what a serving
