@@ -61,10 +61,10 @@ class House {
     return server
   }
 
-  async phone(server, flags) {
+  async phone(server, flags, path) {
     const phone = new Phone(server, flags)
     this.phones.push(phone)
-    await phone.open()
+    await phone.open(path)
     return phone
   }
 

@@ -17,6 +17,7 @@ export type Route =
         | 'renewals'
         | 'foods'
         | 'drawings'
+        | 'pass' // somebody's pass, which is no page of the app: screens/pass/open.ts
         | 'lost'
     }
   | { page: 'stop'; bin: string; of?: string }
@@ -27,6 +28,7 @@ export type Route =
   | { page: 'pair'; code?: string }
   | { page: 'labels'; bin?: string }
   | { page: 'away'; trip?: string }
+  | { page: 'rehearse'; trip: string }
 
 const PLAIN = [
   'welcome',
@@ -72,10 +74,19 @@ export function readRoute(hash: string): Route {
     return { page: 'edit-bin', bin: second }
   if (first === 'labels' && parts.length <= 2)
     return second ? { page: 'labels', bin: second } : { page: 'labels' }
+  if (first === 'away' && second && third === 'walk' && parts.length === 3)
+    return { page: 'rehearse', trip: second }
+  if (readPass(hash) !== null) return { page: 'pass' }
   if (first === 'away' && parts.length <= 2) return second ? { page: 'away', trip: second } : { page: 'away' }
   if (first === 'pair' && parts.length <= 2) return second ? { page: 'pair', code: second } : { page: 'pair' }
   const plain = PLAIN.find((page) => page === first)
   return plain && parts.length === 1 ? { page: plain } : { page: 'lost' }
+}
+
+/** What stands for the secret in the address of a pass, however broken; null in any other address. */
+export function readPass(hash: string): string | null {
+  const found = /^#\/p(?:\/(.*))?$/.exec(hash)
+  return found && (found[1] ?? '')
 }
 
 function decode(part: string): string {
@@ -93,6 +104,8 @@ export const to = {
   rack: '#/rack',
   away: '#/away',
   trip: (id: string) => `#/away/${encodeURIComponent(id)}`,
+  rehearse: (trip: string) => `#/away/${encodeURIComponent(trip)}/walk`,
+  pass: (secret: string) => `#/p/${secret}`,
   notebook: '#/notebook',
   needsALook: '#/needs-a-look',
   room: '#/room',

@@ -4,7 +4,8 @@ import { db } from '../data/db'
 import { log } from '../data/log'
 import { mustHaveFreshDevice } from '../test/room'
 import { FakeServer } from '../test/server'
-import { drainAlone, go, lineState, pauseAfter, sendingState } from './courier'
+import { drainAlone, go, lineState, sendingState } from './courier'
+import { pauseAfter } from './pause'
 import { Away } from './server'
 
 let server: FakeServer

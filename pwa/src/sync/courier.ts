@@ -1,5 +1,6 @@
 import { db } from '../data/db'
 import { drain, type Outcome } from './exchange'
+import { IDLE_PAUSE_MS, pauseAfter } from './pause'
 import { Away } from './server'
 import { lineState, sendingState, type Line } from './state'
 import { oneAtATime } from './together'
@@ -13,9 +14,6 @@ export { lineState, sendingState } from './state'
  */
 const STUCK_MS = 30_000 // no progress for so long: the drain is given up
 const STEAL_MS = 45_000 // a holder that keeps the lock for so long without letting anybody in is dead or frozen
-const FIRST_PAUSE_MS = 1000
-const LONGEST_PAUSE_MS = 8000 // with something to send: with a request that hangs until its time is up, 30 s are not passed
-const IDLE_PAUSE_MS = 60_000
 const LOCK = 'underlog-exchange'
 
 let failures = 0
@@ -66,12 +64,6 @@ async function askForBackgroundSync(): Promise<void> {
 async function lookForUpdate(): Promise<void> {
   const registration = await navigator.serviceWorker?.getRegistration()
   await registration?.update().catch(() => undefined)
-}
-
-/** Milliseconds to wait after so many failures in a row; chance is from 0 to 1. */
-export function pauseAfter(failures: number, unsent: boolean, chance: number): number {
-  const full = FIRST_PAUSE_MS * 2 ** Math.min(failures - 1, 20)
-  return Math.min(full, unsent ? LONGEST_PAUSE_MS : IDLE_PAUSE_MS) * (0.5 + chance / 2)
 }
 
 /** One drain under the lock, given up when it makes no progress. Also for the service worker. */

@@ -9,29 +9,20 @@ import { limits } from '../data/limits'
 import { forgetStruck, makeRoom, unstruck } from '../data/photos'
 import { nameOf } from '../data/picture'
 import { photos as words } from '../words/en.photos'
-import { pauseAfter } from './courier'
+import { pauseAfter } from './pause'
 import { Away } from './server'
 import { lineState } from './state'
 import { oneAtATime } from './together'
+import { askAbout, SignedOut, type Standing } from './upload'
 
 export const PHOTOS_ROUTE = '/api/underlog/photos'
 
-const TIMEOUT_MS = 60_000 // of one piece: 64 kB over a very thin line
 const CHANGED_ON_THE_WAY = 3 // times in a row until it is the copy here that is suspected
 const FULL_PAUSE_MS = 10 * 60_000 // a full server is asked again so often
 const LOCK = 'underlog-photos'
 
-/** What the server says about one photo. */
-interface Standing {
-  status: number
-  offset: number
-  whole: boolean
-  sentence: string
-}
-
 /** The server has no room: nothing gets in before somebody makes some. */
 class Full extends Error {}
-class SignedOut extends Error {}
 
 /** Sends every photo whose words have been sent. Throws Away where it is to be tried again. */
 export async function sendPhotos(): Promise<void> {
@@ -118,49 +109,7 @@ async function ask(
 ): Promise<Standing> {
   const token = await db.get('token')
   if (!token) throw new SignedOut()
-  let response: Response
-  let text: string
-  try {
-    response = await fetch(`${PHOTOS_ROUTE}/${name}`, {
-      method,
-      headers: {
-        Authorization: token,
-        ...(part && {
-          'Content-Type': 'application/octet-stream',
-          'Upload-Offset': String(part.from),
-          'Upload-Length': String(part.length),
-        }),
-      },
-      body: part?.piece ?? null,
-      signal: AbortSignal.timeout(TIMEOUT_MS),
-      cache: 'no-store',
-    })
-    text = await response.text()
-  } catch {
-    throw new Away('The server does not answer.')
-  }
-  const { status, headers } = response
-  if (status === 401 || status === 403) throw new SignedOut()
-  if (status === 408 || status === 429 || (status >= 500 && status !== 507))
-    throw new Away(`The server answered ${status}.`, 1000 * (Number(headers.get('Retry-After')) || 0))
-  const offset = Number(headers.get('Upload-Offset') ?? NaN)
-  if (status < 300 || status === 409) {
-    if (!Number.isInteger(offset) || offset < 0) throw new Away('Something else than the server answered.')
-  }
-  return {
-    status,
-    offset: Number.isInteger(offset) ? offset : 0,
-    whole: status < 300 && headers.get('Upload-Complete') === '?1',
-    sentence: sentenceOf(text) || `The server refused (${status}).`,
-  }
-}
-
-function sentenceOf(text: string): string {
-  try {
-    return (JSON.parse(text) as { message?: string }).message ?? ''
-  } catch {
-    return ''
-  }
+  return askAbout(PHOTOS_ROUTE, token, method, name, part)
 }
 
 let failures = 0

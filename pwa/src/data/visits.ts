@@ -1,0 +1,77 @@
+/** What sitters did on a trip, as this device has it: visit by visit, the newest first. */
+import type { Readable } from 'svelte/store'
+import type { Entry, LoggedEntry, Person } from '../types'
+import { dayOf } from '../words/when'
+import { db, entryOf } from './db'
+import { live } from './live'
+
+/** One day on which one sitter was there. */
+export interface VisitDone {
+  day: string
+  person: Person
+  entries: LoggedEntry[] // oldest first; photos that go with another entry are shown with that
+}
+
+/** The visits from one instant to another. */
+export function visitsBetween(from: Date, to: Date, zone: string): Readable<VisitDone[] | undefined> {
+  return live(async () => {
+    const people = ((await db.get('people')) ?? []).filter((person) => person.role === 'sitter')
+    if (people.length === 0) return []
+    const ids = new Set(people.map((person) => person.id))
+    const rows = await db.entries
+      .where('t')
+      .between(from.getTime(), to.getTime())
+      .filter((row) => ids.has(row.by ?? ''))
+      .toArray()
+    const strikes = await db.entries
+      .where('struck')
+      .anyOf(rows.map((row) => row.id))
+      .toArray()
+    const struck = new Set(strikes.map((strike) => strike.struck))
+    return byVisit(
+      rows.map(entryOf).filter((entry) => !struck.has(entry.id)),
+      people,
+      zone,
+    )
+  })
+}
+
+export function byVisit(entries: Entry[], people: Person[], zone: string): VisitDone[] {
+  const visits = new Map<string, VisitDone>()
+  for (const entry of entries) {
+    const person = people.find((one) => one.id === entry.by)
+    if (!person) continue
+    const day = dayOf(new Date(entry.at), zone)
+    const key = `${day} ${person.id}`
+    const visit = visits.get(key) ?? { day, person, entries: [] }
+    visit.entries.push({ ...entry, void: false, state: 'sent' })
+    visits.set(key, visit)
+  }
+  const all = [...visits.values()]
+  for (const visit of all) visit.entries.sort((a, b) => (a.at < b.at ? -1 : 1))
+  return all.sort((a, b) => (a.day === b.day ? 0 : a.day < b.day ? 1 : -1))
+}
+
+/** What an owner would want to know of a visit at a glance. */
+export interface Glimpse {
+  seen: string[] // bins that were opened
+  watered: string[]
+  ml: number
+  odd: LoggedEntry[] // what was felt or found that is not as it should be
+  wrong: LoggedEntry[] // what the sitter says is wrong
+}
+
+export function glimpse(visit: VisitDone): Glimpse {
+  const of = (entries: LoggedEntry[]) => [
+    ...new Set(entries.flatMap((entry) => (entry.bin ? [entry.bin] : []))),
+  ]
+  const did = visit.entries.filter((entry) => entry.what !== 'note' && entry.what !== 'photo')
+  const watered = visit.entries.filter((entry) => entry.what === 'water')
+  return {
+    seen: of(did),
+    watered: of(watered),
+    ml: watered.reduce((sum, entry) => sum + (entry.water_ml ?? 0), 0),
+    odd: did.filter((entry) => entry.feel === 'dry' || entry.feel === 'soaked' || entry.mould === 'furry'),
+    wrong: visit.entries.filter((entry) => entry.what === 'note'),
+  }
+}

@@ -1,0 +1,24 @@
+import { expect, it } from 'vitest'
+import { dose, spoons } from './spoons'
+
+it.each([
+  [2, '1\u00a0teaspoon'],
+  [5, '1\u00a0teaspoon'],
+  [10, '2\u00a0teaspoons'],
+  [12.5, '1\u00a0tablespoon'],
+  [15, '1\u00a0tablespoon'],
+  [20, '1½\u00a0tablespoons'],
+  [29.6, '2\u00a0tablespoons'],
+  [90, '6\u00a0tablespoons'],
+])('%d mL', (ml, said) => expect(spoons(ml)).toBe(said))
+
+it('says the millilitres beside the spoons', () => expect(dose(29.6)).toBe('2\u00a0tablespoons (30\u00a0mL)'))
+
+it('is never further from the dose than a third, nor than 4 mL above a tablespoon', () => {
+  for (let ml = 4; ml <= 300; ml++) {
+    const [number = '', measure = ''] = spoons(ml).split('\u00a0')
+    const count = Number(number.replace('½', '.5'))
+    const said = count * (measure.startsWith('table') ? 15 : 5)
+    expect(Math.abs(said - ml)).toBeLessThanOrEqual(Math.max(4, ml / 3))
+  }
+})

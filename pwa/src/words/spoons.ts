@@ -1,0 +1,29 @@
+/**
+ * Water as somebody measures it in a strange kitchen: spoons first, the
+ * millilitres beside them. A tablespoon is taken as 15 mL and a teaspoon as
+ * 5 mL, as kitchens outside the trade do (common practice, no source); the
+ * difference to a US tablespoon, 14.8 mL, is smaller than a shaky hand.
+ */
+import { pass as words } from './en.pass'
+import { halves } from './units'
+
+export const TABLESPOON_ML = 15
+export const TEASPOON_ML = 5
+
+/** Below this a dose is told in teaspoons. */
+const SMALL_ML = 12.5
+
+/** The spoons of a dose, without the millilitres. */
+export function spoons(ml: number): string {
+  if (ml < SMALL_ML) {
+    const count = Math.max(1, Math.round(ml / TEASPOON_ML))
+    return words.teaspoons(count, String(count))
+  }
+  const count = Math.round((ml / TABLESPOON_ML) * 2)
+  return words.tablespoons(count / 2, halves(count))
+}
+
+/** A dose in full: 2 tablespoons (30 mL). */
+export function dose(ml: number): string {
+  return words.dose(spoons(ml), Math.round(ml))
+}
