@@ -359,7 +359,7 @@ func TestWhatEachRoleReads(t *testing.T) {
 		helper, owner int // records; -1 where the collection is closed
 	}{
 		{"rooms", 1, 1}, {"bins", 1, 1}, {"kinds", len(husbandry.Kinds()), len(husbandry.Kinds())},
-		{"foods", len(husbandry.Foods()), len(husbandry.Foods())}, {"trips", 1, 1}, {"passes", 0, 1}, {"logs", 1, 1}, {"people", 2, 2},
+		{"foods", len(husbandry.Foods()), len(husbandry.Foods())}, {"trips", 1, 1}, {"batches", 0, 0}, {"mixes", 0, 0}, {"stock", 0, 0}, {"supplies", 0, 0}, {"passes", 0, 1}, {"logs", 1, 1}, {"people", 2, 2},
 		{"chores", len(chores), len(chores)}, {"photos", 0, 0}, {"windows", int(windows), int(windows)},
 		{"sessions", 1, 2}, {"devices", 1, 2}, {"sensors", 0, 1}, {"deliveries", -1, -1}, {"keys", -1, -1}, {"_superusers", -1, -1},
 	}

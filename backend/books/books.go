@@ -11,6 +11,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/pocketbase/pocketbase/core"
@@ -26,6 +27,7 @@ type Summary struct {
 	Kinds    int            `json:"kinds"`
 	Foods    int            `json:"foods"`
 	Trips    int            `json:"trips"`
+	Larder   int            `json:"larder"` // batches, mixes, stock and supplies
 	Entries  int            `json:"entries"`
 	Already  int            `json:"already"`  // records that are here already
 	Problems []book.Finding `json:"problems"` // lines that were left out, and why
@@ -120,7 +122,7 @@ func (t *taking) prepare(b *book.Book) error {
 		if sheet.Sheet == "rooms" {
 			continue
 		}
-		taken := husbandry.Sheet{Sheet: sheet.Sheet, ID: husbandry.RecordID(sheet.Sheet, sheet.ID), Fields: map[string]husbandry.Stamped{}}
+		taken := husbandry.Sheet{Sheet: sheet.Sheet, ID: husbandry.RecordID(idSpace(sheet.Sheet), sheet.ID), Fields: map[string]husbandry.Stamped{}}
 		if known[taken.Sheet+" "+taken.ID] {
 			t.summary.Already++
 			continue
@@ -153,6 +155,9 @@ func (t *taking) prepare(b *book.Book) error {
 		if entry.Struck != "" {
 			entry.Struck = husbandry.RecordID("entries", entry.Struck)
 		}
+		if entry.Item != "" {
+			entry.Item = husbandry.RecordID(larderIDs, entry.Item)
+		}
 		if id, known := ids[entry.By]; known {
 			entry.By = id
 		}
@@ -163,6 +168,17 @@ func (t *taking) prepare(b *book.Book) error {
 	}
 	store.InOrder(t.entries)
 	return nil
+}
+
+// larderIDs is what the ids of everything in the larder are made from: an entry
+// names a thing by its id and does not say of which sort it is.
+const larderIDs = "larder"
+
+func idSpace(sort string) string {
+	if slices.Contains(store.LarderSorts, sort) {
+		return larderIDs
+	}
+	return sort
 }
 
 // binIDs gives the bins that a trip names the ids under which they are stored.
@@ -227,6 +243,8 @@ func (t *taking) step(put putting, sheets []husbandry.Sheet, entries []husbandry
 			t.summary.Foods++
 		case "trips":
 			t.summary.Trips++
+		case "batches", "mixes", "stock", "supplies":
+			t.summary.Larder++
 		}
 	}
 	t.summary.Entries += len(receipt.Entries)

@@ -155,6 +155,7 @@ func entryRow(e husbandry.Entry, canonical []byte) dbx.Params {
 		"feel": e.Feel, "water_ml": e.WaterML, "food": e.Food, "pieces": e.Pieces, "side": e.Side, "cooked": e.Cooked,
 		"of": e.Of, "left": e.Left, "mould": e.Mould, "removed": e.Removed, "leaves": e.Leaves, "handfuls": e.Handfuls,
 		"batch": e.Batch, "substrate": e.Substrate, "mix": e.Mix,
+		"item": e.Item, "found": e.Found, "used": e.Used, "added": e.Added,
 		"temperature_c": maybe(e.TemperatureC), "humidity_pct": maybe(e.HumidityPct),
 		"struck": e.Struck, "photo": e.Photo, "note": e.Note, "raw": string(canonical),
 	}

@@ -19,7 +19,8 @@ import (
 const longestLine = 1 << 20
 
 // sheetOfType maps the type of a line to the sort of sheet it holds.
-var sheetOfType = map[string]string{"room": "rooms", "bin": "bins", "kind": "kinds", "food": "foods", "trip": "trips"}
+var sheetOfType = map[string]string{"room": "rooms", "bin": "bins", "kind": "kinds", "food": "foods", "trip": "trips",
+	"batch": "batches", "mix": "mixes", "stock": "stock", "supply": "supplies"}
 
 // Read reads a book. now bounds the times in it. The error is only for what
 // cannot be read at all (no header, a newer version, a failing reader); what
@@ -77,7 +78,7 @@ func (r *bookReader) take(line []byte) error {
 	case sheetOfType[kind] != "":
 		r.sheet(sheetOfType[kind], fields)
 	default:
-		r.problem(fmt.Sprintf("type is %s: give one of book, room, bin, kind, food, trip, entry.", short(fields["type"])))
+		r.problem(fmt.Sprintf("type is %s: give one of book, room, bin, kind, food, trip, batch, mix, stock, supply, entry.", short(fields["type"])))
 	}
 	return nil
 }
@@ -142,7 +143,7 @@ func (r *bookReader) sheet(kind string, fields map[string]json.RawMessage) {
 	}
 	sheet := husbandry.Sheet{Sheet: kind, Fields: make(map[string]husbandry.Stamped, len(fields))}
 	_ = json.Unmarshal(fields["id"], &sheet.ID)
-	if r.twice(kind+" "+sheet.ID, strings.TrimSuffix(kind, "s"), sheet.ID) {
+	if r.twice(kind+" "+sheet.ID, typeOfSheet[kind], sheet.ID) {
 		return
 	}
 	for name, value := range fields {

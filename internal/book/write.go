@@ -12,7 +12,8 @@ import (
 )
 
 // typeOfSheet is sheetOfType the other way round.
-var typeOfSheet = map[string]string{"rooms": "room", "bins": "bin", "kinds": "kind", "foods": "food", "trips": "trip"}
+var typeOfSheet = map[string]string{"rooms": "room", "bins": "bin", "kinds": "kind", "foods": "food", "trips": "trip",
+	"batches": "batch", "mixes": "mix", "stock": "stock", "supplies": "supply"}
 
 // Write writes a book: the header, the sheets in a fixed order, the entries
 // by time. Kinds and foods that ship with the tool and were never edited are
@@ -32,7 +33,7 @@ func Write(w io.Writer, b *Book) error {
 		return err
 	}
 	sheets := append([]husbandry.Sheet{}, b.Sheets...)
-	order := map[string]int{"rooms": 0, "kinds": 1, "foods": 2, "bins": 3, "trips": 4}
+	order := map[string]int{"rooms": 0, "kinds": 1, "foods": 2, "bins": 3, "trips": 4, "batches": 5, "mixes": 6, "stock": 7, "supplies": 8}
 	sort.SliceStable(sheets, func(i, j int) bool {
 		if sheets[i].Sheet != sheets[j].Sheet {
 			return order[sheets[i].Sheet] < order[sheets[j].Sheet]

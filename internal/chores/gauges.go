@@ -155,12 +155,58 @@ func (h *Household) leavesChore(b *binState) husbandry.Chore {
 	due := b.leaves.due
 	chore := window(b.past.bin.ID, husbandry.ChoreLeaves, b.leaves.opens, due, b.leaves.closes)
 	chore.Odds = tr.odds(at).Dry
-	missing := 1 - tr.level(later(due, at)).Mean
-	chore.Handfuls = math.Max(0.5, math.Round(2*missing*fullHandfuls(b.past.bin))/2)
+	chore.Handfuls = math.Max(leastHandfuls, b.handfuls(tr.level(later(due, at)).Mean))
+	if b.leaves.opens.Before(at.Add(doseAhead)) {
+		chore.HandfulsIf = b.handfulsIf(at)
+	}
 	if added := last(b.past.entries, husbandry.AddLeaves); added != nil {
 		because(&chore, husbandry.Why{Code: husbandry.WhyLeaves, At: added.At, Odds: chore.Odds}, at)
 	} else {
 		because(&chore, husbandry.Why{Code: husbandry.WhyNoLeaves, Odds: chore.Odds}, at)
 	}
 	return chore
+}
+
+// How much litter is put down: as much as lasts until the usual next top-up,
+// but always a cover and never a heap. Judgement.
+const (
+	topUpDays     = 56.0
+	lightCover    = 0.6 // of a full one
+	deepCover     = 1.2
+	leastHandfuls = 0.5
+)
+
+// handfuls is what a bin wants whose litter is at a level, in halves: quick
+// eaters get more than slow ones, large floors more than small ones.
+func (b *binState) handfuls(level float64) float64 {
+	bare := b.litter.params.Cuts[0]
+	eaten := topUpDays / fullLitterDays * math.Exp(b.litter.filter.Rate().LogMedian)
+	target := min(max(bare+eaten, lightCover), deepCover)
+	return math.Max(0, math.Round(2*(target-level)*fullHandfuls(b.past.bin))/2)
+}
+
+// handfulsIf is what the bin wants for each word that its leaves may look like
+// now; 0 is nothing.
+func (b *binState) handfulsIf(at time.Time) map[string]float64 {
+	if hour := at.Truncate(time.Hour); !b.leaves.ifAt.Equal(hour) {
+		tr := b.litter
+		wanted := make(map[string]float64, len(husbandry.LeavesWords))
+		for word, name := range husbandry.LeavesWords {
+			found := tr.filter.If(tr.tables.Scratch(), tr.future(later(hour, tr.last)), word)
+			// Who sees it is believed, whatever was thought before.
+			low, high := 0.0, math.Inf(1)
+			if word > 0 {
+				low = tr.params.Cuts[word-1]
+			}
+			if word < tr.params.Words-1 {
+				high = tr.params.Cuts[word]
+			}
+			wanted[name] = b.handfuls(min(max(found.Store()[2], low), high))
+			if word == 0 {
+				wanted[name] = math.Max(leastHandfuls, wanted[name])
+			}
+		}
+		b.leaves.ifAt, b.leaves.handfuls = hour, wanted
+	}
+	return b.leaves.handfuls
 }

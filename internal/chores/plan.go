@@ -34,6 +34,9 @@ type crossings struct {
 	doseAt time.Time // of the damp side: when dose was asked for last
 	dose   float64
 
+	ifAt     time.Time // of the litter: when handfuls were asked for last
+	handfuls map[string]float64
+
 	readyAt time.Time // and for when doses before a trip were
 	ready   map[string]float64
 }

@@ -72,7 +72,7 @@ func (e *Engine) Put(sheets []husbandry.Sheet, entries []husbandry.Entry) {
 		switch sheet.Sheet {
 		case "bins":
 			e.touched[sheet.ID] = true
-		case "trips": // nothing is replayed for them
+		case "trips", "batches", "mixes", "stock", "supplies": // nothing is replayed for them
 		default:
 			e.all = true
 		}

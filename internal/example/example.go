@@ -40,6 +40,7 @@ func Book(now time.Time, units string) *book.Book {
 	for day := w.start; day.Before(w.end); day = day.AddDate(0, 0, 1) {
 		w.evening(day)
 	}
+	w.larder()
 	return w.book
 }
 
@@ -165,7 +166,7 @@ func (w *writer) stop(c *colony, at time.Time, left int) time.Time {
 	if c.leaves < 0.5 {
 		w.log(&at, husbandry.Entry{Bin: c.ID, What: husbandry.Leaves, Leaves: husbandry.LeavesWords[w.word(c.leaves, 0.2, 0.6)]})
 		if c.leaves < 0.45 {
-			w.log(&at, husbandry.Entry{Bin: c.ID, What: husbandry.AddLeaves, Handfuls: 2, Batch: "beech from the mill lane"})
+			w.log(&at, husbandry.Entry{Bin: c.ID, What: husbandry.AddLeaves, Handfuls: 2, Batch: w.batch(at)})
 			c.leaves = math.Min(1, c.leaves+0.6)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 )
@@ -102,25 +103,32 @@ func openingFields(shape string) []Field {
 
 const mostOpenings = 20
 
-func checkOpenings(raw json.RawMessage) Problems {
+func checkOpenings(flat map[string]json.RawMessage) Problems {
+	return checkObjects(flat, "openings", "sorts of opening", "an opening", mostOpenings, func(given map[string]json.RawMessage) []Field {
+		return openingFields(strings.Trim(string(bytes.TrimSpace(given["shape"])), `"`))
+	})
+}
+
+// checkObjects checks every object of a list by the rules for it. many and one
+// are what people call them.
+func checkObjects(flat map[string]json.RawMessage, name, many, one string, most int, rules func(given map[string]json.RawMessage) []Field) Problems {
 	var list []json.RawMessage
-	if json.Unmarshal(raw, &list) != nil {
+	if absent(flat[name]) || json.Unmarshal(flat[name], &list) != nil {
 		return nil // the field's own rule has said so
 	}
-	if len(list) > mostOpenings {
-		return Problems{{Field: "openings", Value: fmt.Sprint(len(list), " sorts"), Accepted: fmt.Sprintf("give at most %d sorts of opening", mostOpenings)}}
+	if len(list) > most {
+		return Problems{{Field: name, Value: fmt.Sprint(len(list), " ", many), Accepted: fmt.Sprintf("give at most %d %s", most, many)}}
 	}
 	var problems Problems
 	for i, item := range list {
 		given, problem := object(item)
 		if problem != nil {
-			problem.Field = fmt.Sprintf("openings %d", i+1)
+			problem.Field = fmt.Sprintf("%s %d", name, i+1)
 			problems = append(problems, *problem)
 			continue
 		}
-		shape := strings.Trim(string(bytes.TrimSpace(given["shape"])), `"`)
-		for _, p := range checkFields(given, openingFields(shape), nil, time.Time{}, "leave it out: an opening has no such field") {
-			p.Field = fmt.Sprintf("openings %d, %s", i+1, p.Field)
+		for _, p := range checkFields(given, rules(given), nil, time.Time{}, "leave it out: "+one+" has no such field") {
+			p.Field = fmt.Sprintf("%s %d, %s", name, i+1, p.Field)
 			problems = append(problems, p)
 		}
 	}
@@ -150,6 +158,15 @@ func (b Bin) Place() string {
 		break
 	}
 	return fmt.Sprintf("%s%d-%d", initial, b.Shelf, b.Position)
+}
+
+// SubstrateLitres is how much substrate fills the bin to its depth.
+func (b Bin) SubstrateLitres() float64 {
+	litres := b.LengthMM * b.WidthMM * b.SubstrateDepthMM * 1e-6
+	if b.Shape == "round" {
+		litres *= math.Pi / 4
+	}
+	return litres
 }
 
 // CommonTub returns a new bin with the defaults of a common 6-quart tub

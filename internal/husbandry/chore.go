@@ -33,6 +33,9 @@ type Chore struct {
 	// DoseIfML is the water to add for each word that the damp side may feel
 	// like at the time of asking; only where Due is near.
 	DoseIfML map[string]float64 `json:"dose_if_ml,omitempty"`
+	// HandfulsIf is the leaves to add for each word that the litter may look
+	// like, likewise.
+	HandfulsIf map[string]float64 `json:"handfuls_if,omitempty"`
 	// Odds is the chance, at the time of asking, that the thing to be
 	// prevented or noticed is already so: the damp side feels dry, the food
 	// is mouldy, the leaves are bare.

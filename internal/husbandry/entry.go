@@ -15,7 +15,7 @@ import (
 const (
 	Feel      = "feel"       // the damp side was felt: Feel
 	Water     = "water"      // water was given to the damp side: WaterML
-	Feed      = "feed"       // food was put in: Food, Pieces
+	Feed      = "feed"       // food was put in: Food, Pieces, and Item, the stock that it came from
 	Leftovers = "leftovers"  // a feeding was looked at again: Of, Left, Mould, Removed
 	Leaves    = "leaves"     // the leaf litter was looked at: Leaves
 	AddLeaves = "add leaves" // leaf litter was added: Handfuls, Batch
@@ -26,6 +26,7 @@ const (
 	Look      = "look"       // the bin was opened and nothing was amiss
 	Note      = "note"       // words only
 	Photo     = "photo"      // a picture was taken: Photo, and Of where it goes with another entry
+	Larder    = "larder"     // a thing of the larder was looked at, used or added to: Item, Found, Used, Added
 	Strike    = "strike"     // another entry is struck: Struck
 )
 
@@ -37,6 +38,7 @@ var (
 	LeavesWords    = []string{"bare", "thin", "plenty"}
 	SubstrateWords = []string{"fresh", "mixed", "mostly frass"}
 	SideWords      = []string{"damp", "dry"}
+	FoundWords     = []string{"nearly out", "low", "enough"}
 )
 
 // An Entry is one thing that happened. What decides which further fields
@@ -64,6 +66,10 @@ type Entry struct {
 	Batch        string   `json:"batch,omitempty"`
 	Substrate    string   `json:"substrate,omitempty"`
 	Mix          string   `json:"mix,omitempty"`
+	Item         string   `json:"item,omitempty"`
+	Found        string   `json:"found,omitempty"`
+	Used         float64  `json:"used,omitempty"`
+	Added        float64  `json:"added,omitempty"`
 	TemperatureC *float64 `json:"temperature_c,omitempty"`
 	HumidityPct  *float64 `json:"humidity_pct,omitempty"`
 	Struck       string   `json:"struck,omitempty"`
@@ -85,6 +91,7 @@ var (
 	maybeBin    = Field{Name: "bin", Type: Ref}
 	foodField   = Field{Name: "food", Type: Text, Max: 80, Required: true}
 	piecesField = Field{Name: "pieces", Type: Whole, Min: 1, Max: 200}
+	itemField   = Field{Name: "item", Type: Ref} // the stock that it was taken from
 )
 
 // entryFields lists, for each What, the fields that count beyond the common
@@ -93,18 +100,20 @@ var entryFields = map[string][]Field{
 	Feel:  {binField, {Name: "feel", Type: Word, Words: FeelWords, Required: true}},
 	Water: {binField, {Name: "water_ml", Type: Number, Min: 1, Max: 2000, Unit: "mL", Required: true}},
 	Feed: {binField, foodField, piecesField, {Name: "side", Type: Word, Words: SideWords},
-		{Name: "cooked", Type: Truth}},
+		{Name: "cooked", Type: Truth}, itemField},
 	Leftovers: {binField, {Name: "of", Type: Ref, Required: true},
 		{Name: "left", Type: Word, Words: LeftWords, Required: true},
 		{Name: "mould", Type: Word, Words: MouldWords}, {Name: "removed", Type: Truth}},
 	Leaves: {binField, {Name: "leaves", Type: Word, Words: LeavesWords, Required: true}},
 	AddLeaves: {binField, {Name: "handfuls", Type: Number, Min: 0.25, Max: 50, Unit: "handfuls", Required: true},
-		{Name: "batch", Type: Text, Max: 80}},
+		batchSlugField},
 	Substrate: {binField, {Name: "substrate", Type: Word, Words: SubstrateWords, Required: true}},
 	Renew:     {binField, {Name: "mix", Type: Text, Max: 80}},
 	Young:     {binField},
 	Climate: {maybeBin, {Name: "temperature_c", Type: Number, Min: -20, Max: 60, Unit: "°C"},
 		{Name: "humidity_pct", Type: Number, Min: 0, Max: 100, Unit: "%"}},
+	Larder: {maybeBin, {Name: "item", Type: Ref, Required: true}, {Name: "found", Type: Word, Words: FoundWords},
+		{Name: "used", Type: Number, Min: 0.01, Max: 100000}, {Name: "added", Type: Number, Min: 0.01, Max: 100000}},
 	Look:   {binField},
 	Note:   {maybeBin},
 	Photo:  {maybeBin, {Name: "photo", Type: Digest, Required: true}, {Name: "of", Type: Ref}},
@@ -159,6 +168,9 @@ func CheckEntryFields(given map[string]json.RawMessage, now time.Time) (Entry, P
 		fmt.Sprintf("leave it out of an entry that says %q", what))
 	if what == Climate && absent(given["temperature_c"]) && absent(given["humidity_pct"]) {
 		problems = append(problems, Problem{Field: "temperature_c", Accepted: "give temperature_c, humidity_pct or both"})
+	}
+	if what == Larder && absent(given["found"]) && absent(given["used"]) && absent(given["added"]) {
+		problems = append(problems, Problem{Field: "found", Accepted: "give found, used or added"})
 	}
 	if what == Note && absent(given["note"]) {
 		problems = append(problems, Problem{Field: "note", Accepted: "give 1 to 2000 characters"})

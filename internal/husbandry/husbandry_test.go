@@ -72,7 +72,7 @@ func TestBadSheetGetsASentence(t *testing.T) {
 		{"opening without size", sheet("openings", `[{"where":"lid","shape":"round"}]`), "openings 1, diameter_mm is missing: give a number from 0.3 to 500 mm."},
 		{"openings as word", sheet("openings", `"many"`), "openings is \"many\": give a list."},
 		{"no stamp", `{"sheet":"bins","id":"b1","fields":{"name":{"v":"A","s":"now"}}}`, "name stamp is now"},
-		{"unknown sort", `{"sheet":"cars","id":"b1","fields":{}}`, "sheet is cars: give one of bins, foods, kinds, rooms, trips."},
+		{"unknown sort", `{"sheet":"cars","id":"b1","fields":{}}`, "sheet is cars: give one of batches, bins, foods, kinds, mixes, rooms, stock, supplies, trips."},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {

@@ -6,6 +6,7 @@ type Limits struct {
 	Entries map[string][]Field `json:"entries"`
 	Sheets  map[string][]Field `json:"sheets"`
 	Opening []Field            `json:"opening"`
+	Part    []Field            `json:"part"`
 	Tub     Bin                `json:"tub"`
 	Room    Room               `json:"room"`
 	Trip    Trip               `json:"trip"`
@@ -19,7 +20,7 @@ type Limits struct {
 func AllLimits() Limits {
 	limits := Limits{
 		Entries: map[string][]Field{}, Sheets: map[string][]Field{},
-		Opening: openingFields("round"), Tub: CommonTub(), Room: UsualRoom(), Trip: UsualTrip(),
+		Opening: openingFields("round"), Part: partFields, Tub: CommonTub(), Room: UsualRoom(), Trip: UsualTrip(),
 		Photos:      Photos(),
 		AlertFields: AlertFields(), Alerts: UsualAlerts(),
 	}

@@ -121,6 +121,11 @@ var sheetFields = map[string][]Field{
 	"kinds": kindFields,
 	"foods": foodFields,
 	"trips": tripFields,
+
+	"batches":  batchFields,
+	"mixes":    mixFields,
+	"stock":    stockFields,
+	"supplies": supplyFields,
 }
 
 var deletedField = Field{Name: "deleted", Type: Truth}
@@ -189,11 +194,13 @@ func CheckWhole(sort string, flat map[string]json.RawMessage, now time.Time) Pro
 }
 
 func checkLists(sort string, flat map[string]json.RawMessage) Problems {
-	if raw, given := flat["openings"]; sort == "bins" && given && !absent(raw) {
-		return checkOpenings(raw)
-	}
-	if sort == "trips" {
+	switch sort {
+	case "bins":
+		return checkOpenings(flat)
+	case "trips":
 		return checkTrip(flat)
+	case "mixes":
+		return checkParts(flat)
 	}
 	return nil
 }

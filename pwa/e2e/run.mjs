@@ -36,6 +36,7 @@ await import('./photos.test.mjs')
 await import('./scan.test.mjs')
 await import('./exchange.test.mjs')
 await import('./away.test.mjs')
+await import('./larder.test.mjs')
 await import('./pictures.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 

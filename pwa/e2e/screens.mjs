@@ -141,6 +141,51 @@ export function screens(phone) {
         await page.locator('details figure svg').waitFor()
       },
     ],
+    ['Larder', async () => (await at(page, '#/larder'), await main.locator('.chart a').first().waitFor())],
+    [
+      'a batch of leaves',
+      async () => {
+        await main
+          .getByRole('link', { name: /Leaves 11/ })
+          .last()
+          .click()
+        await main.getByRole('heading', { name: 'Which bins got it' }).waitFor()
+        await main.locator('.uses').first().waitFor()
+      },
+    ],
+    [
+      'a new batch',
+      async () => (await at(page, '#/larder/batches/new'), await main.getByLabel('Tree').waitFor()),
+    ],
+    [
+      'a new mix',
+      async () => (await at(page, '#/larder/mixes/new'), await main.getByLabel('Ingredient').waitFor()),
+    ],
+    [
+      'food for the larder',
+      async () => (
+        await at(page, '#/larder/stock/new'),
+        await main.getByRole('group', { name: 'Which food' }).waitFor()
+      ),
+    ],
+    [
+      'a new supply',
+      async () => (
+        await at(page, '#/larder/supplies/new'),
+        await main.getByRole('group', { name: 'What is it' }).waitFor()
+      ),
+    ],
+    [
+      'a supply',
+      async () => {
+        await at(page, '#/larder')
+        await main
+          .getByRole('link', { name: /Springtail culture/ })
+          .last()
+          .click()
+        await main.getByRole('button', { name: 'Took one' }).waitFor()
+      },
+    ],
     [
       'Away',
       async () => {

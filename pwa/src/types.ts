@@ -18,6 +18,7 @@ export type What =
   | 'look'
   | 'note'
   | 'photo'
+  | 'larder'
   | 'strike'
 
 /** Something that happened. It is never changed; a strike can void it. */
@@ -43,6 +44,10 @@ export interface Entry {
   batch?: string
   substrate?: 'fresh' | 'mixed' | 'mostly frass'
   mix?: string
+  item?: string
+  found?: 'nearly out' | 'low' | 'enough'
+  used?: number
+  added?: number
   temperature_c?: number
   humidity_pct?: number
   struck?: string
@@ -66,7 +71,8 @@ export interface Stamped {
   s: Stamp
 }
 
-export type SheetSort = 'bins' | 'foods' | 'kinds' | 'rooms' | 'trips'
+export type SheetSort =
+  'bins' | 'foods' | 'kinds' | 'rooms' | 'trips' | 'batches' | 'mixes' | 'stock' | 'supplies'
 
 /** Something that is, as stamped fields; a partial one carries an edit. */
 export interface Sheet {
@@ -141,6 +147,102 @@ export interface Food {
   deleted?: boolean
 }
 
+/** Leaves that were gathered together; entries and mixes name it by its slug. */
+export interface Batch {
+  id: string
+  slug: string
+  name: string
+  tree?: string
+  place?: string
+  gathered?: string
+  sprayed?: 'no' | 'unknown' | 'yes'
+  heated_c?: number
+  heated_minutes?: number
+  amount?: number
+  unit?: 'handfuls' | 'litres'
+  started?: string
+  finished?: string
+  note?: string
+  deleted?: boolean
+}
+
+/** Substrate that was mixed together, and its recipe; renewals name it by its slug. */
+export interface Mix {
+  id: string
+  slug: string
+  name: string
+  parts: Part[]
+  mixed?: string
+  litres?: number
+  finished?: string
+  note?: string
+  deleted?: boolean
+}
+
+export interface Part {
+  ingredient: string
+  share: number // parts by volume
+  batch?: string
+}
+
+/** Food in the larder. */
+export interface Stock {
+  id: string
+  food: string
+  amount?: number
+  unit?: 'pieces' | 'grams'
+  kept?: 'shelf' | 'fridge' | 'freezer'
+  got?: string
+  use_by?: string
+  finished?: string
+  note?: string
+  deleted?: boolean
+}
+
+/** Anything else that is kept and runs out. */
+export interface Supply {
+  id: string
+  name: string
+  class: 'springtails' | 'calcium' | 'leaves' | 'wood and moss' | 'substrate' | 'bins' | 'labels' | 'other'
+  amount?: number
+  unit?: 'pieces' | 'cultures' | 'handfuls' | 'litres' | 'grams'
+  lasts_days?: number
+  got?: string
+  finished?: string
+  note?: string
+  deleted?: boolean
+}
+
+/** What is left of everything that is kept (larder.Larder). */
+export interface Larder {
+  batches: Held[]
+  mixes: Held[]
+  stock: Held[]
+  supplies: Held[]
+  leaves_per_day: number // handfuls
+  substrate_per_day: number // litres
+}
+
+/** One thing of the larder; amounts are in its own unit. */
+export interface Held {
+  id: string
+  known: boolean // an amount is: else only the share is told
+  left: Level
+  share: Level
+  per_day: number
+  uses: number
+  used: number
+  last_used: string | null
+  turn: number // 0 is used next of its sort, -1 is finished
+  runs_out: { from: string; about: string; to: string | null } | null
+  soon: boolean
+  doubts: Doubt[] | null
+  past: boolean // its day has gone by
+}
+
+export type Doubt =
+  'sprayed' | 'spray unknown' | 'tree unknown' | 'place unknown' | 'not heated' | 'heated too little'
+
 export interface Room {
   id: string
   name: string
@@ -207,6 +309,7 @@ export interface Chore {
   closes: string
   dose_ml?: number
   handfuls?: number
+  handfuls_if?: Record<string, number>
   odds: number
   why?: Why
   forecast?: OddsPoint[]
@@ -381,6 +484,7 @@ export interface Limits {
   entries: Record<What, Field[]>
   sheets: Record<SheetSort, Field[]>
   opening: Field[]
+  part: Field[]
   tub: Bin // a new bin's defaults: a common tub
   room: Room
   trip: Omit<Trip, 'id' | 'name' | 'leaves' | 'returns'>

@@ -59,6 +59,13 @@ func main() {
 			}
 			return e.Renewals(at, args[1] == "steady")
 		}),
+		"larder": function(1, func(args []string) (any, error) {
+			at, err := moment(args[0])
+			if err != nil {
+				return nil, err
+			}
+			return e.Larder(at), nil
+		}),
 		"tripReport": function(2, func(args []string) (any, error) {
 			at, err := moment(args[1])
 			if err != nil {

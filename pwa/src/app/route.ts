@@ -1,5 +1,6 @@
 import { readable, writable, type Readable } from 'svelte/store'
 import { afterPaint } from './paint'
+import type { LarderSort } from '../data/larder'
 import { readQuery } from '../data/query'
 
 /** Where in the app somebody is: the hash of the address, read. */
@@ -29,6 +30,7 @@ export type Route =
   | { page: 'labels'; bin?: string }
   | { page: 'away'; trip?: string }
   | { page: 'rehearse'; trip: string }
+  | { page: 'larder'; sort?: LarderSort; item?: string }
 
 const PLAIN = [
   'welcome',
@@ -42,6 +44,8 @@ const PLAIN = [
   'foods',
   'drawings',
 ] as const
+
+const LARDER = ['batches', 'mixes', 'stock', 'supplies']
 
 export function readRoute(hash: string): Route {
   const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?')
@@ -78,6 +82,9 @@ export function readRoute(hash: string): Route {
     return { page: 'rehearse', trip: second }
   if (readPass(hash) !== null) return { page: 'pass' }
   if (first === 'away' && parts.length <= 2) return second ? { page: 'away', trip: second } : { page: 'away' }
+  if (first === 'larder' && parts.length === 1) return { page: 'larder' }
+  if (first === 'larder' && LARDER.includes(second ?? '') && third && parts.length === 3)
+    return { page: 'larder', sort: second as LarderSort, item: third }
   if (first === 'pair' && parts.length <= 2) return second ? { page: 'pair', code: second } : { page: 'pair' }
   const plain = PLAIN.find((page) => page === first)
   return plain && parts.length === 1 ? { page: plain } : { page: 'lost' }
@@ -106,6 +113,8 @@ export const to = {
   trip: (id: string) => `#/away/${encodeURIComponent(id)}`,
   rehearse: (trip: string) => `#/away/${encodeURIComponent(trip)}/walk`,
   pass: (secret: string) => `#/p/${secret}`,
+  larder: '#/larder',
+  item: (sort: LarderSort, id: string) => `#/larder/${sort}/${encodeURIComponent(id)}`,
   notebook: '#/notebook',
   needsALook: '#/needs-a-look',
   room: '#/room',

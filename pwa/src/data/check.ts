@@ -11,6 +11,7 @@ const EARLIEST = Date.UTC(1990, 0, 1)
 const LATEST = Date.UTC(2100, 0, 1)
 const AHEAD = 24 * 60 * 60 * 1000
 const MOST_OPENINGS = 20
+const MOST_PARTS = 20
 const LONGEST_TRIP = 90 // days
 const MOST_TRIP_BINS = 500
 const REF = /^[A-Za-z0-9._-]{1,64}$/
@@ -120,6 +121,9 @@ export function checkEntry(entry: Partial<Entry>, now: number): Problem[] {
   if (entry.what === 'climate' && isAbsent(entry.temperature_c) && isAbsent(entry.humidity_pct)) {
     problems.push({ field: 'temperature_c', value: '', accepted: 'give temperature_c, humidity_pct or both' })
   }
+  if (entry.what === 'larder' && [entry.found, entry.used, entry.added].every(isAbsent)) {
+    problems.push({ field: 'found', value: '', accepted: 'give found, used or added' })
+  }
   if (entry.what === 'note' && isAbsent(entry.note)) {
     problems.push({ field: 'note', value: '', accepted: 'give 1 to 2000 characters' })
   }
@@ -135,10 +139,10 @@ export function checkSheet(
 ): Problem[] {
   const rules = limits.sheets[sort].filter((rule) => whole || rule.name in fields)
   const problems = checkFields(fields, rules, [], now, `leave it out: ${sort} have no such field`)
-  if (sort === 'bins' && Array.isArray(fields['openings'])) {
-    problems.push(...checkOpenings(fields['openings'], now))
-  }
+  if (sort === 'bins') problems.push(...checkOpenings(fields, now))
   if (sort === 'trips') problems.push(...checkTrip(fields, now))
+  if (sort === 'mixes')
+    problems.push(...checkObjects(fields, 'parts', 'parts', 'a part', MOST_PARTS, now, () => limits.part))
   return problems
 }
 
@@ -172,25 +176,38 @@ function checkItems(fields: Record<string, unknown>, rule: Field, most: number, 
   })
 }
 
-function checkOpenings(openings: unknown[], now: number): Problem[] {
-  if (openings.length > MOST_OPENINGS) {
-    const accepted = `give at most ${MOST_OPENINGS} sorts of opening`
-    return [{ field: 'openings', value: `${openings.length} sorts`, accepted }]
-  }
-  return openings.flatMap((opening, i) => {
-    const name = `openings ${i + 1}`
-    if (typeof opening !== 'object' || opening === null || Array.isArray(opening)) {
-      return [{ field: name, value: shorten(raw(opening), 60), accepted: 'give one whole JSON object' }]
-    }
-    const given = opening as Record<string, unknown>
+function checkOpenings(fields: Record<string, unknown>, now: number): Problem[] {
+  return checkObjects(fields, 'openings', 'sorts of opening', 'an opening', MOST_OPENINGS, now, (given) => {
     const round = given['shape'] === 'round'
-    const rules = limits.opening.map((rule) => {
+    return limits.opening.map((rule) => {
       if (rule.name === 'diameter_mm') return { ...rule, required: round }
       if (rule.name === 'length_mm' || rule.name === 'width_mm') return { ...rule, required: !round }
       return rule
     })
-    const problems = checkFields(given, rules, [], now, 'leave it out: an opening has no such field')
-    return problems.map((problem) => ({ ...problem, field: `${name}, ${problem.field}` }))
+  })
+}
+
+/** Checks every object of a list by the rules for it; many and one are what people call them. */
+function checkObjects(
+  fields: Record<string, unknown>,
+  name: string,
+  many: string,
+  one: string,
+  most: number,
+  now: number,
+  rules: (given: Record<string, unknown>) => Field[],
+): Problem[] {
+  const list = fields[name]
+  if (!Array.isArray(list)) return []
+  if (list.length > most)
+    return [{ field: name, value: `${list.length} ${many}`, accepted: `give at most ${most} ${many}` }]
+  return list.flatMap((item: unknown, i) => {
+    const field = `${name} ${i + 1}`
+    if (typeof item !== 'object' || item === null || Array.isArray(item))
+      return [{ field, value: shorten(raw(item), 60), accepted: 'give one whole JSON object' }]
+    const given = item as Record<string, unknown>
+    const problems = checkFields(given, rules(given), [], now, `leave it out: ${one} has no such field`)
+    return problems.map((problem) => ({ ...problem, field: `${field}, ${problem.field}` }))
   })
 }
 

@@ -131,6 +131,10 @@ export class Database extends Dexie {
       photos: 'name, state',
       pictures: '[name+size], [kept+usedAt+bytes]',
     })
+    // What went into which bin is traced by batch, mix and thing of the larder.
+    this.version(3).stores({
+      entries: 'id, [bin+t], [what+t], t, struck, arrived, photo, [bin+photo], batch, mix, item',
+    })
   }
 
   async get<K extends keyof Meta>(key: K): Promise<Meta[K] | undefined> {

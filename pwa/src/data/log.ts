@@ -129,6 +129,11 @@ export async function createTrip(trip: Omit<Trip, 'id'>): Promise<Logged<string>
   return writeSheet('trips', newId(), withoutUndefined({ ...trip }), true)
 }
 
+/** Keeps something new of the larder and answers its id. */
+export async function createItem(sort: SheetSort, fields: object): Promise<Logged<string>> {
+  return writeSheet(sort, newId(), withoutUndefined({ ...fields }), true)
+}
+
 /** Takes a bin out of use; its entries stay. */
 export async function removeBin(id: string): Promise<Logged<string>> {
   return edit('bins', id, { deleted: true })

@@ -1,7 +1,7 @@
 import type { Remote } from 'comlink'
 import { get, readable, writable, type Readable } from 'svelte/store'
 import { useChecker } from '../data/log'
-import type { Away, Outlook, Problem, RenewalCalendar, Survey, Trip, TripReport } from '../types'
+import type { Away, Larder, Outlook, Problem, RenewalCalendar, Survey, Trip, TripReport } from '../types'
 import { lastSurvey } from './kept'
 import type { Engine } from './worker'
 
@@ -71,6 +71,17 @@ export async function away(trip: Trip): Promise<Away | undefined> {
     return undefined
   }
 }
+
+/** What is left in the larder, anew with every survey. */
+export const larder: Readable<Larder | undefined> = readable<Larder | undefined>(undefined, (set) =>
+  survey.subscribe((known) => {
+    if (known === undefined) return
+    engine
+      ?.larder()
+      .then(set)
+      .catch((error: unknown) => console.error('The larder cannot be reckoned.', error))
+  }),
+)
 
 /** The coming year of renewals, anew with every survey; steady leaves alone what the keeper knows. */
 export function renewals(steady: boolean): Readable<RenewalCalendar | undefined> {

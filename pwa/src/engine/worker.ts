@@ -15,6 +15,7 @@ import type {
   FeedingOrder,
   FoodPace,
   Glance,
+  Larder,
   Outlook,
   Problem,
   RenewalCalendar,
@@ -37,6 +38,7 @@ interface Core {
   foodPaces(at: string): string | { error: string }
   renewals(at: string, order: string): string | { error: string }
   tripReport(trip: string, at: string): string | { error: string }
+  larder(at: string): string | { error: string }
   check(records: string, now: string): string | { error: string }
 }
 
@@ -111,14 +113,20 @@ async function news() {
   return { ...meta, whole: room !== undefined, sheets, entries, arrived, timeZone: zone }
 }
 
-/** At the start the history is left where it is: only the last 200 days are read, and every strike. */
+/**
+ * At the start the history is left where it is: only the last 200 days are read, every strike, and
+ * whatever took from the larder, since a box may last for years.
+ */
 async function newEntries(since: number): Promise<EntryRow[]> {
   if (seen === 0) {
-    const strikes = db.entries.where('struck').above('').toArray()
-    return [...(await db.entries.where('t').above(since).toArray()), ...(await strikes)]
+    const indexed = ['struck', 'batch', 'mix', 'item'].map((name) =>
+      db.entries.where(name).above('').toArray(),
+    )
+    const old = (await Promise.all(indexed)).flat().filter((row) => row.t === undefined || row.t <= since)
+    return [...(await db.entries.where('t').above(since).toArray()), ...old]
   }
   const rows = await db.entries.where('arrived').above(seen).toArray()
-  return rows.filter((row) => row.t === undefined || row.t > since)
+  return rows.filter((row) => row.t === undefined || row.t > since || row.batch || row.mix || row.item)
 }
 
 function follow(): void {
@@ -203,6 +211,11 @@ const engine = {
   /** How a trip went, and how the forecasts made on leaving did. */
   tripReport(trip: Trip): TripReport {
     return answer<TripReport>(core.tripReport(JSON.stringify(trip), now()))
+  },
+
+  /** What is left in the larder, and when it runs out. */
+  larder(): Larder {
+    return answer<Larder>(core.larder(now()))
   },
 
   /** The problems of records by every rule; none for sound ones. */

@@ -1,6 +1,7 @@
 import { checkEntry, checkSheet, sentence } from '../data/check'
 import { db, entryRow } from '../data/db'
 import { correctedNow } from '../data/clock'
+import { limits } from '../data/limits'
 import { waiting } from '../data/log'
 import { takePhoto, unsentPhotos, type SavedPhoto } from '../data/photos'
 import { merge } from '../data/stamp'
@@ -88,7 +89,7 @@ function parse(line: string, now: number): Entry | Sheet | string {
   if (type === 'sheet') {
     const sheet = record as unknown as Sheet
     if (
-      !['bins', 'foods', 'kinds', 'rooms', 'trips'].includes(sheet.sheet) ||
+      !(sheet.sheet in limits.sheets) ||
       typeof sheet.fields !== 'object'
     )
       return 'It is no sheet: give a record as this app saved it.'

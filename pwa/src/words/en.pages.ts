@@ -258,7 +258,17 @@ export const needs = {
   dropped: 'Dropped.',
   field: (name: string) => name.replaceAll('_', ' '),
   edit: 'An edit of',
-  sheets: { bins: 'a bin', foods: 'a food', kinds: 'a kind', rooms: 'the room', trips: 'a trip' },
+  sheets: {
+    bins: 'a bin',
+    foods: 'a food',
+    kinds: 'a kind',
+    rooms: 'the room',
+    trips: 'a trip',
+    batches: 'a batch of leaves',
+    mixes: 'a substrate mix',
+    stock: 'food in the larder',
+    supplies: 'a supply',
+  },
 }
 
 export const help = {
@@ -270,6 +280,7 @@ export const help = {
     ['r', 'Round'],
     ['k', 'Rack'],
     ['t', 'Away'],
+    ['e', 'Larder'],
     ['b', 'Notebook'],
     ['o', 'Room'],
     ['a', 'Add a bin'],

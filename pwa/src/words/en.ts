@@ -42,6 +42,7 @@ export const doors = {
   label: 'Pages',
   round: 'Round',
   rack: 'Rack',
+  larder: 'Larder',
   away: 'Away',
   notebook: 'Notebook',
   room: 'Room',
@@ -334,6 +335,7 @@ export const said: Record<What, string> = {
   look: 'Looked in',
   note: 'Note',
   photo: 'Photo',
+  larder: 'Larder',
   strike: 'Struck',
 }
 
@@ -352,6 +354,8 @@ export const line = {
   climate: (parts: string[]) => `Air: ${parts.join(', ')}`,
   look: 'Looked in, all well',
   photo: 'Took a photo',
+  larder: (found: string, used: number, added: number) =>
+    `Larder: ${[found, used ? `took ${used}` : '', added ? `put in ${added}` : ''].filter(Boolean).join(', ')}`,
   strike: 'Struck an entry',
   cooked: 'cooked',
 }

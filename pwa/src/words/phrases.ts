@@ -187,6 +187,8 @@ export function sayEntry(entry: Entry, foods: Food[], s: Setting, fed = ''): str
       return line.look
     case 'photo':
       return line.photo
+    case 'larder':
+      return line.larder(entry.found ?? '', entry.used ?? 0, entry.added ?? 0)
     case 'strike':
       return line.strike
     case 'note':
