@@ -88,10 +88,7 @@ function parse(line: string, now: number): Entry | Sheet | string {
   }
   if (type === 'sheet') {
     const sheet = record as unknown as Sheet
-    if (
-      !(sheet.sheet in limits.sheets) ||
-      typeof sheet.fields !== 'object'
-    )
+    if (!(sheet.sheet in limits.sheets) || typeof sheet.fields !== 'object')
       return 'It is no sheet: give a record as this app saved it.'
     const values = Object.fromEntries(Object.entries(sheet.fields).map(([name, field]) => [name, field?.v]))
     const problems = checkSheet(sheet.sheet, values, now)
