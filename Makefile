@@ -65,12 +65,15 @@ $(BIN): pwa/dist/index.html $(GO_SOURCES) go.mod go.sum
 # Weeks of ticks take ten minutes under the race detector; of the alerts it
 # watches the tests in which several things happen at once.
 ALERTS_TOGETHER := ToldOnce|Misbehaves|Settled|Restart|Killed
+# Long walks in which one thing happens after the other: nothing for it to watch.
+ONE_BY_ONE := TestAFlippedByteIsFoundOrHarmless|TestARoomSurvivesTheFile|TestALineThatIsCutAtEveryByte|TestADiskThatIsFull|TestTheExampleComesAndGoes
 
 .PHONY: test
 test: build browsers ## every test: Go with the race detector, the app's, the whole thing in Chromium and Firefox
-	$(GO) test -race $(filter-out ./backend/alerts,$(shell $(GO) list ./backend/... | sed 's|^underlog|.|'))
+	$(GO) test -race -skip '$(ONE_BY_ONE)' $(filter-out ./backend/alerts,$(shell $(GO) list ./backend/... | sed 's|^underlog|.|'))
 	$(GO) test ./internal/... ./backend/alerts ./pwa
 	$(GO) test -race -run '$(ALERTS_TOGETHER)' ./backend/alerts
+	$(GO) test -run '$(ONE_BY_ONE)' ./backend/app ./backend/books ./backend/exchange
 	$(NPM) run test
 	$(NPM) run e2e
 
