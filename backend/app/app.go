@@ -21,6 +21,7 @@ import (
 
 	"underlog/backend/alerts"
 	"underlog/backend/books"
+	"underlog/backend/calendar"
 	"underlog/backend/exchange"
 	"underlog/backend/forecast"
 	"underlog/backend/household"
@@ -175,7 +176,8 @@ func (m *Main) Bind(se *core.ServeEvent) {
 	(&photos.Routes{Store: m.Store, Guests: photos.Guests{
 		Path: passes.DoorPath + "/photos", Door: sitters.Door(), MayBring: sitters.MayBring, MaySee: sitters.MaySee,
 	}}).Bind(se)
-	(&paper.Routes{Store: m.Store}).Bind(se)
+	(&paper.Routes{Store: m.Store, OwnerOnly: household.RequireOwner()}).Bind(se)
+	(&calendar.Routes{Store: m.Store, Planner: m.Forecast}).Bind(se)
 	m.Alerts.Bind(se)
 	m.Scores.Bind(se)
 	(&web.App{Files: m.config.Files}).Bind(se)

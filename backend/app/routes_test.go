@@ -64,6 +64,17 @@ var table = []row{
 	{"DELETE /api/underlog/pairing", "", "", 401, 204, 204},
 	{"POST /api/underlog/pairing/claim", "", `{"code":"22222-22222"}`, 400, 400, 400},
 	{"POST /api/underlog/labels", "", `{}`, 401, 400, 400},
+	{"POST /api/underlog/visit-sheet", "", `{}`, 401, 403, 400},
+	{"GET /api/underlog/calendars", "", "", 401, 200, 200},
+	{"POST /api/underlog/calendars", "", `{"of":"room","name":"Phone"}`, 401, 201, 201},
+	{"POST /api/underlog/calendars", "", `{"of":"trip","name":"Next door"}`, 401, 403, 400}, // of no trip
+	{"POST /api/underlog/calendars/{id}/link", "/api/underlog/calendars/nosuchlink00000/link", "", 401, 404, 404},
+	{"POST /api/underlog/calendars/{id}/link", "/api/underlog/calendars/{calendar}/link", "", 401, 404, 200}, // an owner's
+	{"DELETE /api/underlog/calendars/{id}", "/api/underlog/calendars/nosuchlink00000", "", 401, 404, 404},
+	{"DELETE /api/underlog/calendars/{id}", "/api/underlog/calendars/{calendar}", "", 401, 404, 204},
+	{"GET /api/underlog/calendar/{file}", "{link}", "", 200, 200, 200}, // whoever has the link
+	{"GET /api/underlog/calendar/{file}", "/api/underlog/calendar/AAAAAAAAAAAAAAAAAAAAAAAAAA.ics", "", 404, 404, 404},
+	{"GET /api/underlog/calendar/{file}", "/api/underlog/calendar/AAAAAAAAAAAAAAAAAAAAAAAAAA", "", 404, 404, 404},
 	{"GET /api/underlog/honesty", "", "", 401, 200, 200},
 	{"POST /api/underlog/climate", "", `{"temperature_c":20}`, 401, 401, 401}, // a person's token is no sensor's
 	{"GET /api/underlog/photos", "", "", 401, 200, 200},
@@ -200,9 +211,13 @@ func mustTenant(t *testing.T) *tenancy {
 	var sensor struct{ ID string }
 	owner.MustCall("POST", "/api/underlog/sensors", owner.Token, map[string]string{"name": "Shelf"}, 201, &sensor)
 
+	var asked, other struct{ ID, Path string }
+	owner.MustCall("POST", "/api/underlog/calendars", owner.Token, map[string]string{"of": "room", "name": "Desk"}, 201, &asked)
+	owner.MustCall("POST", "/api/underlog/calendars", owner.Token, map[string]string{"of": "room", "name": "Wall"}, 201, &other)
+
 	second := server.MustSignIn("Robin")
 	sitter := owner.MustMakePass(trip.ID, "Jo", nil)
-	return &tenancy{server, owner, helper, sitter, map[string]string{"{trip}": trip.ID, "{pass}": sitter.Pass, "{session}": mustSession(t, second), "{bin}": bin.ID, "{log}": look.ID, "{sensor}": sensor.ID, "{owner}": owner.Person.ID,
+	return &tenancy{server, owner, helper, sitter, map[string]string{"{trip}": trip.ID, "{pass}": sitter.Pass, "{session}": mustSession(t, second), "{bin}": bin.ID, "{log}": look.ID, "{sensor}": sensor.ID, "{calendar}": other.ID, "{link}": asked.Path, "{owner}": owner.Person.ID,
 		"{device}": store.DeviceID(owner.Person.ID, owner.Device)}}
 }
 
@@ -343,6 +358,7 @@ func TestWhatEachRoleReads(t *testing.T) {
 	owner.MustAllowAlerts()
 	helper.MustAllowAlerts()
 	owner.MustCall("POST", "/api/underlog/sensors", owner.Token, map[string]string{"name": "Shelf"}, 201, nil)
+	owner.MustCall("POST", "/api/underlog/calendars", owner.Token, map[string]string{"of": "room", "name": "Desk"}, 201, nil)
 	owner.MustAdvance(time.Minute)
 	chores, err := server.Store.Chores()
 	if err != nil || len(chores) == 0 {
@@ -361,7 +377,7 @@ func TestWhatEachRoleReads(t *testing.T) {
 		{"rooms", 1, 1}, {"bins", 1, 1}, {"kinds", len(husbandry.Kinds()), len(husbandry.Kinds())},
 		{"foods", len(husbandry.Foods()), len(husbandry.Foods())}, {"trips", 1, 1}, {"batches", 0, 0}, {"mixes", 0, 0}, {"stock", 0, 0}, {"supplies", 0, 0}, {"passes", 0, 1}, {"logs", 1, 1}, {"people", 2, 2},
 		{"chores", len(chores), len(chores)}, {"photos", 0, 0}, {"windows", int(windows), int(windows)},
-		{"sessions", 1, 2}, {"devices", 1, 2}, {"sensors", 0, 1}, {"deliveries", -1, -1}, {"keys", -1, -1}, {"_superusers", -1, -1},
+		{"sessions", 1, 2}, {"calendars", 0, 1}, {"devices", 1, 2}, {"sensors", 0, 1}, {"deliveries", -1, -1}, {"keys", -1, -1}, {"_superusers", -1, -1},
 	}
 	collections, err := server.Store.App.FindAllCollections()
 	if err != nil {

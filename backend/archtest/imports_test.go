@@ -45,7 +45,7 @@ func mustList(t *testing.T, pattern string) map[string]pkg {
 // parts are the packages of the server that each do one thing. They stand on
 // store and know nothing of each other, so that each can be read, tested and
 // replaced alone; app puts them together.
-var parts = []string{"alerts", "books", "exchange", "forecast", "household", "pairing", "paper", "passes", "photos", "reach", "scores", "sessions", "web"}
+var parts = []string{"alerts", "books", "calendar", "exchange", "forecast", "household", "pairing", "paper", "passes", "photos", "reach", "scores", "sessions", "web"}
 
 // mayImport says which packages of backend each may import.
 func mayImport(name string) (allowed []string, known bool) {

@@ -1,6 +1,7 @@
-// Package paper typesets what is printed: labels for bins. It knows no records;
-// the device that asks says what stands on the paper, since it may know more
-// than the server does yet.
+// Package paper typesets what is printed: labels for bins, and the sheet for
+// whoever looks after them while the owner is away. It knows no records; the
+// device that asks says what stands on the paper, since it may know more than
+// the server does yet.
 package paper
 
 import (
@@ -11,6 +12,7 @@ import (
 
 	"github.com/pocketbase/pocketbase/apis"
 	"github.com/pocketbase/pocketbase/core"
+	"github.com/pocketbase/pocketbase/tools/hook"
 
 	"underlog/backend/store"
 )
@@ -25,11 +27,15 @@ const (
 )
 
 // Routes are the routes of this package.
-type Routes struct{ Store *store.Store }
+type Routes struct {
+	Store     *store.Store
+	OwnerOnly *hook.Handler[*core.RequestEvent]
+}
 
 // Bind adds the routes.
 func (r *Routes) Bind(se *core.ServeEvent) {
 	se.Router.POST("/api/underlog/labels", r.labels).Bind(apis.RequireAuth(store.People), apis.BodyLimit(mostBody))
+	se.Router.POST("/api/underlog/visit-sheet", r.visits).Bind(r.OwnerOnly, apis.BodyLimit(mostSheet))
 }
 
 // A wish is a sheet of labels.

@@ -81,7 +81,7 @@ func (s *Store) Seen(author Author) error {
 // epoch. It is for the invented household only; callers see to that.
 func (s *Store) Wipe() error {
 	err := s.App.RunInTransaction(func(tx core.App) error {
-		tables := []string{Deliveries, Devices, Sessions, Passes, Sensors, Chores, Windows, Logs, Photos, "bins", "kinds", "foods", "trips", "batches", "mixes", "stock", "supplies", "rooms", "feed", People}
+		tables := []string{Deliveries, Devices, Sessions, Passes, Sensors, Calendars, "published", Chores, Windows, Logs, Photos, "bins", "kinds", "foods", "trips", "batches", "mixes", "stock", "supplies", "rooms", "feed", People}
 		for _, table := range tables {
 			if _, err := tx.NonconcurrentDB().Delete(table, dbx.NewExp("1=1")).Execute(); err != nil {
 				return err

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"underlog/internal/engine"
+	"underlog/internal/zone"
 )
 
 func main() {
@@ -73,6 +74,14 @@ func main() {
 			}
 			return e.TripReportJSON([]byte(args[0]), at)
 		}),
+		"tripCalendar": function(2, func(args []string) (any, error) {
+			at, err := moment(args[1])
+			if err != nil {
+				return nil, err
+			}
+			return e.TripCalendarJSON([]byte(args[0]), at)
+		}),
+		"zone": function(2, func(args []string) (any, error) { return nil, setZone(args[0], []byte(args[1])) }),
 		"check": function(2, func(args []string) (any, error) {
 			now, err := moment(args[1])
 			if err != nil {
@@ -87,10 +96,29 @@ func main() {
 	select {} // keeps the functions alive
 }
 
+// household is the zone of the household, nil until it is told: times come
+// with an offset, which alone does not say when clocks will be changed.
+var household *time.Location
+
+func setZone(name string, raw []byte) error {
+	var changes []zone.Change
+	if err := json.Unmarshal(raw, &changes); err != nil {
+		return fmt.Errorf("the zone %s cannot be read: %w", name, err)
+	}
+	made, err := zone.New(name, changes)
+	if err == nil {
+		household = made
+	}
+	return err
+}
+
 func moment(text string) (time.Time, error) {
 	at, err := time.Parse(time.RFC3339, text)
 	if err != nil {
 		return at, fmt.Errorf("the time is %q: give one such as 2026-06-01T08:00:00+02:00", text)
+	}
+	if household != nil {
+		at = at.In(household)
 	}
 	return at, nil
 }

@@ -115,3 +115,13 @@ export async function tripReport(trip: Trip): Promise<TripReport | undefined> {
     return undefined
   }
 }
+
+/** The visits of a trip as an iCalendar file; undefined while there is no engine. */
+export async function tripCalendar(trip: Trip): Promise<string | undefined> {
+  try {
+    return await engine?.tripCalendar({ ...trip })
+  } catch (error) {
+    console.error('The calendar of the trip cannot be made.', error)
+    return undefined
+  }
+}

@@ -5,7 +5,7 @@
  */
 import { expose } from 'comlink'
 import { liveQuery } from 'dexie'
-import { inZone } from '../data/clock'
+import { clockChanges, inZone } from '../data/clock'
 import { db, entryOf, sheetOf, type EntryRow } from '../data/db'
 import { flat } from '../data/stamp'
 import type {
@@ -39,6 +39,8 @@ interface Core {
   renewals(at: string, order: string): string | { error: string }
   tripReport(trip: string, at: string): string | { error: string }
   larder(at: string): string | { error: string }
+  tripCalendar(trip: string, at: string): string | { error: string }
+  zone(name: string, changes: string): { error?: string } | undefined
   check(records: string, now: string): string | { error: string }
 }
 
@@ -59,6 +61,7 @@ let seen = 0 // the last arrival that the engine has
 let rebuilt = -1
 let correction = 0
 let timeZone = 'UTC'
+let toldZone = ''
 let holds = false // no room is here, or not all of it: a forecast from part of the records would mislead
 let timer: ReturnType<typeof setTimeout> | undefined
 let onSurvey: (survey: Survey) => void = () => undefined
@@ -152,8 +155,17 @@ function follow(): void {
   })
 }
 
+/** Tells the engine when the household's clocks are changed; it knows no zones itself. */
+function tellZone(): void {
+  if (toldZone === timeZone) return
+  toldZone = timeZone
+  const failed = core.zone(timeZone, JSON.stringify(clockChanges(timeZone, Date.now() + correction)))
+  if (failed?.error) console.error(failed.error)
+}
+
 function take({ sheets, entries, arrived }: Awaited<ReturnType<typeof news>>): void {
   if (holds) return
+  tellZone()
   if (sheets.length > 0 || entries.length > 0) put(sheets.map(sheetOf), entries.map(entryOf))
   seen = Math.max(seen, arrived)
   soon(SETTLE_MS)
@@ -216,6 +228,11 @@ const engine = {
   /** What is left in the larder, and when it runs out. */
   larder(): Larder {
     return answer<Larder>(core.larder(now()))
+  },
+
+  /** The visits of a trip as an iCalendar file. */
+  tripCalendar(trip: Trip): string {
+    return answer<string>(core.tripCalendar(JSON.stringify(trip), now()))
   },
 
   /** The problems of records by every rule; none for sound ones. */

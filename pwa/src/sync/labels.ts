@@ -1,5 +1,4 @@
-import { db } from '../data/db'
-import { Away, Refusal } from './server'
+import { print } from './paper'
 
 /** A sheet of label paper (backend/paper). */
 export interface Stock {
@@ -24,19 +23,5 @@ export interface Label {
 }
 
 /** The labels as a PDF. Throws Away or Refusal. */
-export async function printLabels(stock: Stock, skip: number, labels: Label[]): Promise<Blob> {
-  let response: Response
-  try {
-    response = await fetch('/api/underlog/labels', {
-      method: 'POST',
-      headers: { 'Content-Type': 'application/json', Authorization: (await db.get('token')) ?? '' },
-      body: JSON.stringify({ stock, skip, labels }),
-      cache: 'no-store',
-    })
-  } catch {
-    throw new Away('The server does not answer.')
-  }
-  if (response.ok) return response.blob()
-  const { message } = ((await response.json().catch(() => null)) ?? {}) as { message?: string }
-  throw new Refusal(message ?? `The server refused (${response.status}).`, response.status)
-}
+export const printLabels = (stock: Stock, skip: number, labels: Label[]): Promise<Blob> =>
+  print('labels', { stock, skip, labels })
