@@ -97,6 +97,7 @@ bench: build ## speed and size figures, each as a ratio to a named limit
 .PHONY: verify
 verify: build browsers ## the slow proofs: live oracles, long soaks
 	@command -v zbarimg >/dev/null && command -v pdftoppm >/dev/null || { echo "installing readers of codes and PDF"; $(call debian,zbar-tools poppler-utils); }
+	@command -v khal >/dev/null && /usr/bin/python3 -c 'import icalendar' 2>/dev/null || { echo "installing readers of calendars"; $(call debian,khal python3-icalendar); }
 	@command -v glpsol >/dev/null || { echo "installing GLPK"; $(call debian,glpk-utils); }
 	@command -v Rscript >/dev/null || { echo "installing R and its survival packages"; $(call debian,r-base-core r-cran-survival r-cran-npsurv r-cran-kmsurv r-cran-ordinal r-cran-mass); }
 	$(GO) test -tags verify -timeout 60m $(PACKAGES)

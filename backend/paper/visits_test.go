@@ -14,7 +14,7 @@ import (
 func tubSide() Drawing {
 	grey := 0.85
 	soil := "M20 90Q60 88 120 90T220 90L214 147H26Z"
-	return Drawing{Width: 240, Height: 120, Left: "left, damp", Right: "right, dry", Layers: []Layer{
+	return Drawing{Top: 10, Width: 240, Height: 145, Left: "left, damp", Right: "right, dry", Layers: []Layer{
 		{Path: soil, Fill: &grey},
 		{Path: "M12 100q3 -2.4 6 0t6 0M60 100q3 -2.4 6 0t6 0M160 100q3 -2.4 6 0t6 0", Line: 1.2, Within: []string{soil, "M20 0H120V150H20Z"}},
 		{Path: "M20 30L26 147H214L220 30Z", Line: 2},
@@ -122,7 +122,7 @@ func TestWrongSheetsGetASentence(t *testing.T) {
 		{func(s *VisitSheet) { s.Title = "" }, "title is missing"},
 		{func(s *VisitSheet) { s.Bins.Each[0].Title = strings.Repeat("x", 121) }, "a bin has 121 characters: give at most 120."},
 		{func(s *VisitSheet) { s.Bins.Each[0].Do = make([]string, 7) }, "lines of what to do are 7: give at most 6."},
-		{func(s *VisitSheet) { s.Bins.Each[0].Drawing.Width = 0 }, "a drawing is 0 by 120"},
+		{func(s *VisitSheet) { s.Bins.Each[0].Drawing.Width = 0 }, "a drawing is 0 by 145"},
 		{func(s *VisitSheet) { s.Bins.Each[0].Drawing.Layers[0].Path = "M0 0A1 1 0 0 0 5 5" }, `the path "M0 0A1 1 0 0 0 5 5" has 'A': give M, L`},
 		{func(s *VisitSheet) { s.Bins.Each[0].Drawing.Layers[0].Path = "L1 1" }, `the path "L1 1" does not begin with M`},
 		{func(s *VisitSheet) { s.Bins.Each[0].Drawing.Layers[0].Path = "M1" }, `the path "M1" has no number`},

@@ -17,8 +17,11 @@ export interface CalendarLink {
 /** One's own; to the owner, everybody's. */
 export const listCalendars = (): Promise<CalendarLink[]> => call<CalendarLink[]>(ROUTE)
 
-export const addCalendar = (wish: { name: string; of: 'room' | 'trip'; trip?: string }): Promise<CalendarLink> =>
-  call<CalendarLink>(ROUTE, { method: 'POST', body: wish })
+export const addCalendar = (wish: {
+  name: string
+  of: 'room' | 'trip'
+  trip?: string
+}): Promise<CalendarLink> => call<CalendarLink>(ROUTE, { method: 'POST', body: wish })
 
 /** Another secret under the same name; the one before is worthless then. */
 export const renewCalendar = (id: string): Promise<CalendarLink> =>
