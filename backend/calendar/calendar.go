@@ -119,7 +119,7 @@ func (r *Routes) add(e *core.RequestEvent) error {
 		if e.Auth.GetString("role") != store.Owner {
 			return sentence(e, http.StatusForbidden, "Only the owner may let somebody see the visits of a trip.")
 		}
-		if trip, known, err := r.Store.Trip(wish.Trip); err != nil {
+		if trip, known, err := r.Store.AnyTrip(wish.Trip); err != nil {
 			return err
 		} else if !known || trip.Deleted {
 			return sentence(e, http.StatusBadRequest, "trip is "+wish.Trip+": give the id of a trip of this household that has arrived here.")
@@ -242,7 +242,7 @@ func (r *Routes) make(c store.Calendar) (made ical.Calendar, found bool, err err
 	year, month, day := now.Date()
 	made = ical.Calendar{Name: room.Name, Zone: zone, Made: time.Date(year, month, day, 12, 0, 0, 0, zone), Refresh: refresh}
 	if c.Of == store.CalendarOfTrip {
-		trip, known, err := r.Store.Trip(c.Trip)
+		trip, known, err := r.Store.AnyTrip(c.Trip)
 		if err != nil || !known {
 			return made, false, err
 		}
@@ -278,7 +278,7 @@ func (r *Routes) make(c store.Calendar) (made ical.Calendar, found bool, err err
 // visits publishes the visits of a trip. One that was removed has none, and
 // neither has one that cannot be worked out.
 func (r *Routes) visits(id string, now time.Time) ([]ical.Event, error) {
-	trip, known, err := r.Store.Trip(id)
+	trip, known, err := r.Store.AnyTrip(id)
 	if err != nil {
 		return nil, err
 	}

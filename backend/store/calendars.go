@@ -124,9 +124,9 @@ func (s *Store) OpenCalendar(hash string) (c Calendar, ok bool, err error) {
 	return c, true, err
 }
 
-// Trip returns a trip whether it is deleted or not; ok is false where there is
+// AnyTrip returns a trip whether it is deleted or not; ok is false where there is
 // none, or it cannot be read.
-func (s *Store) Trip(id string) (trip husbandry.Trip, ok bool, err error) {
+func (s *Store) AnyTrip(id string) (trip husbandry.Trip, ok bool, err error) {
 	sheet, err := s.sheet(s.App, Trips, id)
 	if err != nil || len(sheet.Fields) == 0 {
 		return trip, false, err
