@@ -48,13 +48,15 @@ func Write(s *store.Store) (*book.Book, error) {
 	if err != nil {
 		return nil, err
 	}
-	people, err := s.People()
+	people, err := s.Known()
 	if err != nil {
 		return nil, err
 	}
-	names := map[string]string{}
+	names, taken := map[string]string{}, map[string]bool{}
 	for _, person := range people {
-		names[person.ID] = person.Name
+		if !taken[person.Name] { // a sitter may be called like somebody of the household
+			names[person.ID], taken[person.Name] = person.Name, true
+		}
 	}
 	for i := range entries {
 		if name, known := names[entries[i].By]; known {
@@ -136,13 +138,18 @@ func (t *taking) prepare(b *book.Book) error {
 		}
 		t.sheets = append(t.sheets, taken)
 	}
-	people, err := t.store.People()
+	people, err := t.store.Known()
 	if err != nil {
 		return err
 	}
-	ids := map[string]string{"owner": t.author.Person}
+	ids := map[string]string{}
 	for _, person := range people {
-		ids[person.Name] = person.ID
+		if ids[person.Name] == "" {
+			ids[person.Name] = person.ID
+		}
+	}
+	if ids["owner"] == "" {
+		ids["owner"] = t.author.Person
 	}
 	for _, entry := range b.Entries {
 		entry.ID = husbandry.RecordID("entries", entry.ID)

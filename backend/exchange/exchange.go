@@ -138,15 +138,9 @@ func (r *Route) fill(answer *Answer, request *Request, receipt store.Receipt) er
 	if answer.Durable, err = r.Store.Last(); err != nil {
 		return err
 	}
-	if answer.People, err = r.Store.People(); err != nil {
+	if answer.People, err = r.Store.Known(); err != nil {
 		return err
 	}
-	// Who had a pass stays known by name: their entries stay.
-	sitters, err := r.Store.Sitters()
-	if err != nil {
-		return err
-	}
-	answer.People = append(answer.People, sitters...)
 	if request.Epoch != "" && request.Epoch != answer.Epoch {
 		// The cursor means nothing here: the device begins anew.
 		answer.Page = store.Page{More: true, Sheets: []husbandry.Sheet{}, Entries: []json.RawMessage{}}

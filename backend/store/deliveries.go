@@ -236,12 +236,12 @@ func (s *Store) HasEntry(bin, of string, whats []any, from, to time.Time) (bool,
 }
 
 // EntryTimes returns when entries happened from an instant on: those of one
-// person, or with an empty id of everybody. Readings of the air are left out:
-// devices make them.
+// person, or with an empty id of the household. Readings of the air are left
+// out, since devices make them, and what sitters log, who come when they can.
 func (s *Store) EntryTimes(person string, from time.Time) ([]time.Time, error) {
 	var ats []types.DateTime
 	err := s.App.ConcurrentDB().NewQuery(`SELECT at FROM logs WHERE at >= {:from} AND what NOT IN ('climate', 'strike')
-		AND ({:person} = '' OR [[by]] = {:person})`).
+		AND ([[by]] = {:person} OR {:person} = '' AND [[by]] NOT IN (SELECT person FROM passes))`).
 		Bind(dbx.Params{"from": dateTime(from), "person": person}).Column(&ats)
 	if err != nil {
 		return nil, fmt.Errorf("store: the times of entries: %w", err)

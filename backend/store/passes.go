@@ -165,6 +165,17 @@ func (s *Store) Sitters() ([]Person, error) {
 	return sitters, err
 }
 
+// Known returns everybody by whom there may be entries: first the people of the
+// household, then whoever has or had a pass, since what they logged stays.
+func (s *Store) Known() ([]Person, error) {
+	people, err := s.People()
+	if err != nil {
+		return nil, err
+	}
+	sitters, err := s.Sitters()
+	return append(people, sitters...), err
+}
+
 // Trip returns a trip; ErrUnknown where there is none or it is deleted.
 func (s *Store) Trip(id string) (husbandry.Trip, error) {
 	sheet, err := s.sheet(s.App, Trips, id)

@@ -37,6 +37,7 @@ await import('./scan.test.mjs')
 await import('./exchange.test.mjs')
 await import('./away.test.mjs')
 await import('./larder.test.mjs')
+await import('./wrong.test.mjs')
 await import('./pictures.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 
