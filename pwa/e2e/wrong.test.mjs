@@ -1,8 +1,6 @@
 import assert from 'node:assert/strict'
-import { join } from 'node:path'
 import { EVENING, giveSubscription } from './push.mjs'
 import { test, until } from './runner.mjs'
-import { results } from './server.mjs'
 
 const newId = () => [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, '0')).join('')
 
@@ -34,16 +32,6 @@ test('what a sitter finds wrong comes as an alert that leads to it', async (hous
   await page.getByRole('heading', { name: 'Something is wrong' }).waitFor()
   await page.getByText('Two of them lie on their backs').waitFor()
   await page.getByText(/^Kim, /).waitFor()
-  for (const [name, width, height] of [
-    ['phone', 390, 844],
-    ['desktop', 1280, 800],
-  ]) {
-    await page.setViewportSize({ width, height })
-    for (const light of ['day', 'dusk', 'red']) {
-      await page.evaluate((one) => (document.documentElement.dataset['light'] = one), light)
-      await page.screenshot({ path: join(results, `wrong-${name}-${light}.png`) })
-    }
-  }
   await page.getByRole('link', { name: 'To this bin' }).click()
   await page.waitForURL(`**/#/bin/${bin}`)
 })
