@@ -222,6 +222,37 @@ func TestAVisitReachesTheOwner(t *testing.T) {
 	}
 }
 
+// Leaves are brought by the first visit to a bin whose ground would be bare
+// before the return, and by no later one.
+func TestAVisitBringsLeaves(t *testing.T) {
+	h := mustBegin(t, nil)
+	h.Clock.Advance(3 * days)
+	count := func() (visits, brought int) {
+		for _, visit := range h.mustView().Visits {
+			for _, stop := range visit.Stops {
+				if stop.Bin != h.second.ID {
+					continue
+				}
+				visits++
+				for _, step := range stop.Steps {
+					if step.Do == "add leaves" && step.Handfuls >= 0.5 {
+						brought++
+					}
+				}
+			}
+		}
+		return visits, brought
+	}
+	h.sitter.MustStore(h.sitter.Log(h.second.ID, husbandry.Leaves, func(e *husbandry.Entry) { e.Leaves = "bare" }))
+	if visits, brought := count(); visits == 0 || brought != 1 {
+		t.Errorf("%d visits bring leaves %d times, want once", visits, brought)
+	}
+	h.sitter.MustStore(h.sitter.Log(h.second.ID, husbandry.AddLeaves, func(e *husbandry.Entry) { e.Handfuls = 4 }))
+	if visits, brought := count(); visits == 0 || brought != 0 {
+		t.Errorf("after that %d visits bring leaves %d times more", visits, brought)
+	}
+}
+
 // A person is known again by name on another trip, so that what was learned of
 // their touch is not lost; another is another.
 func TestASitterIsKnownAgain(t *testing.T) {

@@ -256,6 +256,9 @@ func (v *View) visits(planned []engine.AwayVisit, reach store.Reach, state map[s
 			if stop.Food != "" {
 				steps = append(steps, Step{Do: doFeed, Food: stop.Food, Pieces: 1, Side: "dry"})
 			}
+			if stop.Handfuls > 0 {
+				steps = append(steps, Step{Do: doLeaves, Handfuls: stop.Handfuls})
+			}
 			opened[stop.Bin] = true
 			shown.Stops = append(shown.Stops, Stop{stop.Bin, stop.Closed, steps})
 		}

@@ -146,6 +146,7 @@ func (r *Room) Away(trip husbandry.Trip) (a Away, ok bool) {
 		a.Bins = append(a.Bins, t.answer(&j, &problem, i, &plan))
 	}
 	a.Visits = r.visits(&j, all, &problem, &plan)
+	h.bringLeaves(a.Visits, all, &j)
 	a.Cases = h.cases(&j, all, &plan, a.Bins)
 	for _, springtails := range []bool{true, false} {
 		a.Foods[group(springtails)] = h.slowFood(springtails, later(j.from, j.setUp), j.home())

@@ -72,8 +72,9 @@ type AwayStop struct {
 	Bin      string             `json:"bin"`
 	End      string             `json:"end"` // which end to feel and to water
 	DoseML   float64            `json:"dose_ml"`
-	DoseIfML map[string]float64 `json:"dose_if_ml"` // by what is felt; 0: nothing to do
-	Food     string             `json:"food"`       // to put in, or empty
+	DoseIfML map[string]float64 `json:"dose_if_ml"`         // by what is felt; 0: nothing to do
+	Food     string             `json:"food"`               // to put in, or empty
+	Handfuls float64            `json:"handfuls,omitempty"` // of leaves to add
 	Closed   bool               `json:"closed"`
 	Harm     float64            `json:"harm"` // odds of harm by then if the visits before are made
 }

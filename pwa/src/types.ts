@@ -599,6 +599,7 @@ export interface AwayStop {
   dose_ml: number
   dose_if_ml: Record<string, number>
   food: string
+  handfuls?: number // of leaves to add
   closed: boolean
   harm: number
 }
