@@ -2,7 +2,8 @@ import assert from 'node:assert/strict'
 import { EVENING, giveSubscription } from './push.mjs'
 import { test, until } from './runner.mjs'
 
-const newId = () => [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, '0')).join('')
+const newId = () =>
+  [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, '0')).join('')
 
 test('what a sitter finds wrong comes as an alert that leads to it', async (house) => {
   const server = await house.server({ at: EVENING })
@@ -60,7 +61,12 @@ async function mustSit(server, token) {
   const lookedIn = async (bin, words) => {
     const note = { id: newId(), bin, at: now, what: 'note', note: words }
     const path = '/api/underlog/pass/exchange'
-    const { verdicts } = await call('POST', path, `Pass ${secret}`, { protocol: 1, device: newId(), epoch: '', entries: [note] })
+    const { verdicts } = await call('POST', path, `Pass ${secret}`, {
+      protocol: 1,
+      device: newId(),
+      epoch: '',
+      entries: [note],
+    })
     assert.equal(verdicts[0].verdict, 'stored')
     return note.id
   }
