@@ -87,7 +87,7 @@ func (a *Alerts) wordDampness(deliveries []store.Delivery, now time.Time) (title
 // roundWords name what a round does, in the order in which it is told.
 var roundWords = []struct{ chore, word string }{
 	{husbandry.ChoreLeftovers, "check leftovers in"}, {husbandry.ChoreFeel, "feel"}, {husbandry.ChoreFeed, "feed"},
-	{husbandry.ChoreSetUp, "get ready"}, {husbandry.ChoreLeaves, "top up leaves in"}, {husbandry.ChoreRenew, "renew"}, {husbandry.ChoreLook, "look in on"},
+	{husbandry.ChoreSetUp, "get ready"}, {husbandry.ChoreLeaves, "top up leaves in"}, {husbandry.ChoreRenew, "renew"}, {husbandry.ChoreEscape, "look for ways out of"}, {husbandry.ChoreLook, "look in on"},
 }
 
 func (a *Alerts) wordDigest(now time.Time, p phone) (title, body string, err error) {

@@ -128,6 +128,9 @@ func (m *Main) open() error {
 	if err := m.Store.Check(); err != nil {
 		return fmt.Errorf("%s: %w", m.config.DataDir, err)
 	}
+	if err := m.Store.RenewSeeds(); err != nil {
+		return fmt.Errorf("the kinds and foods in %s cannot be brought up to date: %w", m.config.DataDir, err)
+	}
 	// The address is taken before anything is sent: a second server on the
 	// same folder fails here.
 	if m.listener, err = listen(m.config.Addr, m.config.Secure); err != nil {

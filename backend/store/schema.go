@@ -182,7 +182,8 @@ func logsCollection() *core.Collection {
 // entryColumns are the columns of logs beside id, at, what and raw, in the
 // order in which values writes them.
 var entryColumns = []string{"bin", "by", "device", "feel", "water_ml", "food", "pieces", "side", "cooked", "of", "left",
-	"mould", "removed", "leaves", "handfuls", "batch", "substrate", "mix", "item", "found", "used", "added", "temperature_c", "humidity_pct", "struck", "photo", "note"}
+	"mould", "removed", "leaves", "handfuls", "batch", "substrate", "mix", "item", "found", "used", "added", "temperature_c", "humidity_pct", "struck", "photo", "note",
+	"seen", "count", "place", "rim", "mesh", "lid"}
 
 func entryColumn(name string) core.Field {
 	if name == "temperature_c" || name == "humidity_pct" {

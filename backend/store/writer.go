@@ -157,7 +157,8 @@ func entryRow(e husbandry.Entry, canonical []byte) dbx.Params {
 		"batch": e.Batch, "substrate": e.Substrate, "mix": e.Mix,
 		"item": e.Item, "found": e.Found, "used": e.Used, "added": e.Added,
 		"temperature_c": maybe(e.TemperatureC), "humidity_pct": maybe(e.HumidityPct),
-		"struck": e.Struck, "photo": e.Photo, "note": e.Note, "raw": string(canonical),
+		"struck": e.Struck, "photo": e.Photo, "note": e.Note, "seen": e.Seen, "count": e.Count, "place": e.Place,
+		"rim": e.Rim, "mesh": e.Mesh, "lid": e.Lid, "raw": string(canonical),
 	}
 }
 

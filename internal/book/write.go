@@ -89,7 +89,7 @@ func untouchedSeed(sheet husbandry.Sheet) bool {
 		}
 	}
 	for _, field := range sheet.Fields {
-		if field.Stamp != husbandry.SeedStamp {
+		if !field.Stamp.Seeded() {
 			return false
 		}
 	}

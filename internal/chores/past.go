@@ -8,10 +8,12 @@ import (
 )
 
 // opens says whether an entry means that the bin was opened.
-func opens(what string) bool {
-	switch what {
+func opens(e *husbandry.Entry) bool {
+	switch e.What {
 	case husbandry.Climate, husbandry.Note, husbandry.Photo, husbandry.Strike:
 		return false
+	case husbandry.Seen:
+		return e.Seen != husbandry.SeenEscaped // that was seen outside
 	}
 	return true
 }
@@ -19,7 +21,7 @@ func opens(what string) bool {
 // lastOpened returns when the bin was last opened, or nil.
 func lastOpened(entries []*husbandry.Entry) *time.Time {
 	for i := len(entries) - 1; i >= 0; i-- {
-		if opens(entries[i].What) {
+		if opens(entries[i]) {
 			return &entries[i].At
 		}
 	}

@@ -54,12 +54,22 @@ func sentence(why husbandry.Why, food husbandry.Food, now time.Time) string {
 		return fmt.Sprintf("you leave on %s, %s dry in depth before you are back", why.At.In(now.Location()).Format("2 January"), chance(why.Odds))
 	case husbandry.WhyPlanned:
 		return "planned for the week of " + why.At.In(now.Location()).Format("2 January")
+	case husbandry.WhyEscaped:
+		return fmt.Sprintf("found outside %s ago, ways out not looked for since", ago(why.At, now))
+	case husbandry.WhyWayOut:
+		return fmt.Sprintf("%s %s ago: see that it is mended", wayOut[why.Word], ago(why.At, now))
+	case husbandry.WhyRamp:
+		return fmt.Sprintf("leaves, wood or substrate came in %s ago, may reach the rim", ago(why.At, now))
+	case husbandry.WhyUnchecked:
+		return fmt.Sprintf("ways out last looked for %s ago", ago(why.At, now))
 	case husbandry.WhyUnopened:
 		return fmt.Sprintf("not opened for %s", ago(why.At, now))
 	default:
 		return "nothing logged yet"
 	}
 }
+
+var wayOut = map[string]string{"ramp": "a way to the rim", "torn": "torn mesh", "missing": "missing mesh", "ajar": "the lid ajar"}
 
 // when names an instant as a person at now would: "by tonight", "by tomorrow
 // noon", "by Friday evening". Both times are read in now's offset.

@@ -209,6 +209,9 @@ func (r *Room) choresOf(b *binState, withForecasts bool) []husbandry.Chore {
 	if ready, ok := h.setUpChore(b); ok {
 		chores = append(chores, ready)
 	}
+	if check, ok := escapeChore(past.bin, past.kind, past.entries, h.at); ok {
+		chores = append(chores, check)
+	}
 	return chores
 }
 

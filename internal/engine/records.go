@@ -102,8 +102,10 @@ func inOrder(a, b *husbandry.Entry) int {
 
 func turn(what string) int {
 	switch what {
-	case husbandry.Water, husbandry.AddLeaves, husbandry.Renew, husbandry.Feed:
+	case husbandry.Water, husbandry.AddLeaves, husbandry.AddWood, husbandry.Renew, husbandry.Feed:
 		return 1
+	case husbandry.Escape: // of what came in
+		return 2
 	}
 	return 0
 }

@@ -168,6 +168,7 @@ func (w *writer) stop(c *colony, at time.Time, left int) time.Time {
 		if c.leaves < 0.45 {
 			w.log(&at, husbandry.Entry{Bin: c.ID, What: husbandry.AddLeaves, Handfuls: 2, Batch: w.batch(at)})
 			c.leaves = math.Min(1, c.leaves+0.6)
+			w.checked(c, at)
 		}
 	}
 	if feeds {
@@ -176,6 +177,12 @@ func (w *writer) stop(c *colony, at time.Time, left int) time.Time {
 		c.fed = at
 	}
 	return at
+}
+
+// checked is the glance at rim, mesh and lid after leaves came in.
+func (w *writer) checked(c *colony, at time.Time) {
+	w.book.Entries = append(w.book.Entries, husbandry.Entry{ID: w.id("entry"), Bin: c.ID, At: at.Truncate(time.Second).Add(-2 * time.Second),
+		What: husbandry.Escape, Rim: "clear", Mesh: "whole", Lid: "shut"})
 }
 
 // feeds says whether the keeper feeds a bin on a round: about twice a week,

@@ -11,10 +11,11 @@ const (
 	ChoreRenew     = "renew"     // renew the substrate
 	ChoreLook      = "look"      // look in: nothing else has opened this bin for long
 	ChoreSetUp     = "set_up"    // get the bin ready for a trip
+	ChoreEscape    = "escape"    // look for ways out: rim, mesh, lid
 )
 
 // ChoreSorts is every sort of chore.
-var ChoreSorts = []string{ChoreFeel, ChoreLeftovers, ChoreFeed, ChoreLeaves, ChoreRenew, ChoreLook, ChoreSetUp}
+var ChoreSorts = []string{ChoreFeel, ChoreLeftovers, ChoreFeed, ChoreLeaves, ChoreRenew, ChoreLook, ChoreSetUp, ChoreEscape}
 
 // A Chore is something that a bin will want, with its window: from Opens on,
 // doing it could change something; at Due it should be done; at Closes it is
@@ -87,6 +88,10 @@ const (
 	WhyNeverOpened = "never opened" // nothing logged yet
 	WhyUnopened    = "unopened"     // last opened at At
 	WhyTrip        = "trip"         // a trip begins on the day of At; dry in depth before the return with the chance Odds
+	WhyEscaped     = "escaped"      // an animal was found outside at At
+	WhyWayOut      = "way out"      // a check at At found a way out: Word
+	WhyRamp        = "ramp"         // leaves, wood or new substrate came in at At
+	WhyUnchecked   = "unchecked"    // ways out were last looked for at At
 )
 
 // A Why says why a chore will be due, as a code and what belongs to it, so

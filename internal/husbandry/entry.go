@@ -22,6 +22,9 @@ const (
 	Substrate = "substrate"  // the substrate was looked at: Substrate
 	Renew     = "renew"      // the substrate was renewed: Mix
 	Young     = "young"      // young were seen
+	Seen      = "seen"       // something else was seen in the bin: Seen, Count, Place
+	AddWood   = "add wood"   // wood or bark was added
+	Escape    = "escape"     // rim, mesh and lid were checked for ways out: Rim, Mesh, Lid
 	Climate   = "climate"    // a reading of the room's (or one bin's) air
 	Look      = "look"       // the bin was opened and nothing was amiss
 	Note      = "note"       // words only
@@ -39,7 +42,27 @@ var (
 	SubstrateWords = []string{"fresh", "mixed", "mostly frass"}
 	SideWords      = []string{"damp", "dry"}
 	FoundWords     = []string{"nearly out", "low", "enough"}
+	RimWords       = []string{"clear", "ramp"} // ramp: a stem or a leaf leads to the rim
+	MeshWords      = []string{"whole", "torn", "missing"}
+	LidWords       = []string{"shut", "ajar"}
 )
+
+// What may be seen in a bin beside young.
+const (
+	SeenGravid  = "gravid"  // a female that carries a brood
+	SeenMoult   = "moult"   // a moult, whole or half
+	SeenOdd     = "odd one" // an animal of another colour or form
+	SeenPlenty  = "springtails plenty"
+	SeenFew     = "springtails few"
+	SeenNone    = "springtails gone"
+	SeenMites   = "mites"
+	SeenMould   = "mould"   // an outbreak, beyond a piece of food
+	SeenDead    = "dead"    // Count died, about
+	SeenEscaped = "escaped" // Count were found outside, at Place
+)
+
+// SeenWords is everything that a Seen entry may say.
+var SeenWords = []string{SeenGravid, SeenMoult, SeenOdd, SeenPlenty, SeenFew, SeenNone, SeenMites, SeenMould, SeenDead, SeenEscaped}
 
 // An Entry is one thing that happened. What decides which further fields
 // count. It is never changed; a Strike entry can void it.
@@ -72,6 +95,12 @@ type Entry struct {
 	Added        float64  `json:"added,omitempty"`
 	TemperatureC *float64 `json:"temperature_c,omitempty"`
 	HumidityPct  *float64 `json:"humidity_pct,omitempty"`
+	Seen         string   `json:"seen,omitempty"`
+	Count        int      `json:"count,omitempty"` // about; 0 is not said
+	Place        string   `json:"place,omitempty"` // where it was seen, in words
+	Rim          string   `json:"rim,omitempty"`
+	Mesh         string   `json:"mesh,omitempty"`
+	Lid          string   `json:"lid,omitempty"`
 	Struck       string   `json:"struck,omitempty"`
 	Photo        string   `json:"photo,omitempty"`
 	Note         string   `json:"note,omitempty"`
@@ -110,6 +139,12 @@ var entryFields = map[string][]Field{
 	Substrate: {binField, {Name: "substrate", Type: Word, Words: SubstrateWords, Required: true}},
 	Renew:     {binField, {Name: "mix", Type: Text, Max: 80}},
 	Young:     {binField},
+	Seen: {binField, {Name: "seen", Type: Word, Words: SeenWords, Required: true},
+		{Name: "count", Type: Whole, Min: 1, Max: 5000}, {Name: "place", Type: Text, Max: 80}},
+	AddWood: {binField},
+	Escape: {binField, {Name: "rim", Type: Word, Words: RimWords, Required: true},
+		{Name: "mesh", Type: Word, Words: MeshWords, Required: true},
+		{Name: "lid", Type: Word, Words: LidWords, Required: true}},
 	Climate: {maybeBin, {Name: "temperature_c", Type: Number, Min: -20, Max: 60, Unit: "°C"},
 		{Name: "humidity_pct", Type: Number, Min: 0, Max: 100, Unit: "%"}},
 	Larder: {maybeBin, {Name: "item", Type: Ref, Required: true}, {Name: "found", Type: Word, Words: FoundWords},
@@ -118,6 +153,11 @@ var entryFields = map[string][]Field{
 	Note:   {maybeBin},
 	Photo:  {maybeBin, {Name: "photo", Type: Digest, Required: true}, {Name: "of", Type: Ref}},
 	Strike: {maybeBin, {Name: "struck", Type: Ref, Required: true}},
+}
+
+// FoundAWay reports whether the entry is an escape check that found a way out.
+func (e Entry) FoundAWay() bool {
+	return e.What == Escape && (e.Rim != RimWords[0] || e.Mesh != MeshWords[0] || e.Lid != LidWords[0])
 }
 
 // Whats returns every What, sorted.

@@ -17,7 +17,9 @@ import (
 type Stamp string
 
 // SeedStamp is the stamp of values that ship with the tool: any edit wins.
-const SeedStamp Stamp = "000000000000-0000-seed"
+// Its counter rises when they change, so that a household that began with
+// older ones takes the newer where nobody has edited.
+const SeedStamp Stamp = "000000000000-0001-seed"
 
 var stampPattern = regexp.MustCompile(`^[0-9a-f]{12}-[0-9a-f]{4}-[a-z0-9]{1,40}$`)
 
@@ -44,6 +46,12 @@ func (s Stamp) Readable() bool {
 // after it: its time is before the year 2527, and not near the end of what 12
 // digits hold, after which a field could be edited no more.
 func (s Stamp) lasting() bool { return s.Readable() && s[0] == '0' }
+
+// Seeded reports whether s is of a value that ships with the tool, of this
+// version or another.
+func (s Stamp) Seeded() bool {
+	return s.Readable() && s[:12] == SeedStamp[:12] && s[18:] == SeedStamp[18:]
+}
 
 func (s Stamp) clock() (millis, count int64, ok bool) {
 	if !stampPattern.MatchString(string(s)) {
@@ -201,6 +209,8 @@ func checkLists(sort string, flat map[string]json.RawMessage) Problems {
 		return checkTrip(flat)
 	case "mixes":
 		return checkParts(flat)
+	case "kinds":
+		return checkKind(flat)
 	}
 	return nil
 }

@@ -14,12 +14,28 @@ export type What =
   | 'substrate'
   | 'renew'
   | 'young'
+  | 'seen'
+  | 'add wood'
+  | 'escape'
   | 'climate'
   | 'look'
   | 'note'
   | 'photo'
   | 'larder'
   | 'strike'
+
+/** What may be seen in a bin beside young. */
+export type Sighting =
+  | 'gravid'
+  | 'moult'
+  | 'odd one'
+  | 'springtails plenty'
+  | 'springtails few'
+  | 'springtails gone'
+  | 'mites'
+  | 'mould'
+  | 'dead'
+  | 'escaped'
 
 /** Something that happened. It is never changed; a strike can void it. */
 export interface Entry {
@@ -50,6 +66,12 @@ export interface Entry {
   added?: number
   temperature_c?: number
   humidity_pct?: number
+  seen?: Sighting
+  count?: number
+  place?: string
+  rim?: 'clear' | 'ramp'
+  mesh?: 'whole' | 'torn' | 'missing'
+  lid?: 'shut' | 'ajar'
   struck?: string
   photo?: string
   note?: string
@@ -124,11 +146,29 @@ export interface Kind {
   id: string
   slug: string
   name: string
+  animal?: 'isopod' | 'springtail'
   moisture: 'wet' | 'humid' | 'moderate' | 'arid'
+  air?: 'closed' | 'little' | 'moderate' | 'much'
   temperature_min_c: number
   temperature_max_c: number
+  brood_min?: number
+  brood_max?: number
+  brood_days_min?: number
+  brood_days_max?: number
+  maturity_min_months?: number
+  maturity_max_months?: number
   appetite: number
   climbs: boolean
+  guards?: boolean
+  moisture_source?: string
+  air_source?: string
+  temperature_source?: string
+  brood_source?: string
+  brood_days_source?: string
+  maturity_source?: string
+  appetite_source?: string
+  climbs_source?: string
+  guards_source?: string
   source: string
   deleted?: boolean
 }
@@ -264,7 +304,7 @@ export interface Person {
   role: 'owner' | 'helper' | 'sitter' // who has or had a pass, and no account
 }
 
-export type ChoreSort = 'feel' | 'leftovers' | 'feed' | 'leaves' | 'renew' | 'look' | 'set_up'
+export type ChoreSort = 'feel' | 'leftovers' | 'feed' | 'leaves' | 'renew' | 'look' | 'set_up' | 'escape'
 
 export interface OddsPoint {
   at: string
@@ -291,6 +331,10 @@ export interface Why {
     | 'never opened'
     | 'unopened'
     | 'trip'
+    | 'escaped'
+    | 'way out'
+    | 'ramp'
+    | 'unchecked'
   at?: string
   odds?: number
   months?: number
@@ -659,6 +703,23 @@ export interface RenewalCalendar {
   away: boolean[] // weeks that have a day to be kept free
   blocks: RenewalBlock[]
   fullest: number
+}
+
+/** One rule that speaks for trouble in a bin (package internal/trouble). Rule, causes and looks are codes. */
+export interface Finding {
+  rule: string
+  weight: 'soon' | 'watch'
+  since: string
+  last: string
+  count?: number
+  entries: string[]
+  causes: { cause: string; odds: 'rarely' | 'sometimes' | 'often' }[]
+  looks: string[]
+}
+
+export interface Troubled {
+  bin: string
+  findings: Finding[]
 }
 
 /** How a trip went (engine.TripReport). */

@@ -32,6 +32,13 @@ func main() {
 			at, err := moment(args[1])
 			return e.Outlook(args[0], at), err
 		}),
+		"trouble": function(2, func(args []string) (any, error) {
+			at, err := moment(args[1])
+			if err != nil {
+				return nil, err
+			}
+			return e.Trouble(args[0], at), nil
+		}),
 		"trip": function(2, func(args []string) (any, error) {
 			at, err := moment(args[1])
 			if err != nil {

@@ -32,3 +32,9 @@ export function findBins(bins: Bin[], kinds: Kind[], typed: string): Bin[] {
     })
     .sort((a, b) => Number(begins(b)) - Number(begins(a)))
 }
+
+/** Kinds whose name holds every word that was typed. */
+export function findKinds(kinds: Kind[], typed: string): Kind[] {
+  const words = plain(typed).split(/\s+/).filter(Boolean)
+  return words.length === 0 ? [] : kinds.filter((kind) => words.every((word) => plain(kind.name).includes(word)))
+}

@@ -37,6 +37,7 @@ const SECONDS: Record<ChoreSort, number> = {
   renew: 900,
   look: 10,
   set_up: 40,
+  escape: 15,
 }
 
 /** Whether a chore belongs to a round at now: open and due before the next one. */

@@ -31,6 +31,7 @@ export type Route =
   | { page: 'away'; trip?: string }
   | { page: 'rehearse'; trip: string }
   | { page: 'larder'; sort?: LarderSort; item?: string }
+  | { page: 'kinds'; kind?: string; edit?: true }
 
 const PLAIN = [
   'welcome',
@@ -81,6 +82,12 @@ export function readRoute(hash: string): Route {
   if (first === 'away' && second && third === 'walk' && parts.length === 3)
     return { page: 'rehearse', trip: second }
   if (readPass(hash) !== null) return { page: 'pass' }
+  if (first === 'kinds' && parts.length <= 3 && (!third || third === 'edit'))
+    return {
+      page: 'kinds',
+      ...(second ? { kind: second } : {}),
+      ...(third ? { edit: true } : {}),
+    }
   if (first === 'away' && parts.length <= 2) return second ? { page: 'away', trip: second } : { page: 'away' }
   if (first === 'larder' && parts.length === 1) return { page: 'larder' }
   if (first === 'larder' && LARDER.includes(second ?? '') && third && parts.length === 3)
@@ -123,6 +130,8 @@ export const to = {
   /** What the code on a bin's label says after the address of the app: short, and it tells nobody anything. */
   label: (id: string) => `#/b/${encodeURIComponent(id)}`,
   renewals: '#/renewals',
+  kinds: '#/kinds',
+  kind: (id: string) => `#/kinds/${encodeURIComponent(id)}`,
   labels: '#/labels',
   labelsOf: (id: string) => `#/labels/${encodeURIComponent(id)}`,
   pair: '#/pair',

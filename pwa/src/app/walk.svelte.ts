@@ -28,6 +28,7 @@ const ANSWERS: Record<ChoreSort, (chore: Chore) => string[]> = {
   leaves: () => ['leaves', 'add leaves'],
   renew: () => ['renew', 'substrate'],
   set_up: (chore) => (chore.dose_ml ? ['feel', 'water'] : ['leaves', 'add leaves']),
+  escape: () => ['escape'],
   look: () => ['look', 'feel', 'water', 'feed', 'leaves', 'add leaves', 'renew', 'substrate'],
 }
 

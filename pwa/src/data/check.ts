@@ -143,7 +143,18 @@ export function checkSheet(
   if (sort === 'trips') problems.push(...checkTrip(fields, now))
   if (sort === 'mixes')
     problems.push(...checkObjects(fields, 'parts', 'parts', 'a part', MOST_PARTS, now, () => limits.part))
+  if (sort === 'kinds') problems.push(...checkKind(fields))
   return problems
+}
+
+/** Ranges of a kind are the right way round; 0 is an end that nobody knows. */
+function checkKind(fields: Record<string, unknown>): Problem[] {
+  return ['temperature_X_c', 'brood_X', 'brood_days_X', 'maturity_X_months'].flatMap((name) => {
+    const [min, max] = [name.replace('X', 'min'), name.replace('X', 'max')]
+    const [low, high] = [fields[min], fields[max]]
+    if (typeof low !== 'number' || typeof high !== 'number' || high >= low || high === 0) return []
+    return [{ field: max, value: String(high), accepted: `give at least ${min}, ${low}` }]
+  })
 }
 
 function checkTrip(fields: Record<string, unknown>, now: number): Problem[] {

@@ -129,7 +129,7 @@ export async function createTrip(trip: Omit<Trip, 'id'>): Promise<Logged<string>
   return writeSheet('trips', newId(), withoutUndefined({ ...trip }), true)
 }
 
-/** Keeps something new of the larder and answers its id. */
+/** Keeps something new (of the larder, a kind) and answers its id. */
 export async function createItem(sort: SheetSort, fields: object): Promise<Logged<string>> {
   return writeSheet(sort, newId(), withoutUndefined({ ...fields }), true)
 }

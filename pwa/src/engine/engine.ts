@@ -1,7 +1,7 @@
 import type { Remote } from 'comlink'
 import { get, readable, writable, type Readable } from 'svelte/store'
 import { useChecker } from '../data/log'
-import type { Away, Larder, Outlook, Problem, RenewalCalendar, Survey, Trip, TripReport } from '../types'
+import type { Away, Larder, Outlook, Problem, RenewalCalendar, Survey, Trip, TripReport, Troubled } from '../types'
 import { lastSurvey } from './kept'
 import type { Engine } from './worker'
 
@@ -105,6 +105,26 @@ export async function ask<T>(question: (engine: Remote<Engine>) => Promise<T>): 
     return undefined
   }
 }
+
+const SETTLE_MS = 400 // no tap waits for this
+
+/** The bins that may be going wrong, anew with every survey. */
+export const troubles: Readable<Troubled[] | undefined> = readable<Troubled[] | undefined>(
+  undefined,
+  (set) => {
+    let timer: ReturnType<typeof setTimeout> | undefined
+    const look = () =>
+      engine
+        ?.trouble('')
+        .then(set)
+        .catch((error: unknown) => console.error('The look for trouble failed.', error))
+    const leave = survey.subscribe(() => {
+      clearTimeout(timer)
+      timer = setTimeout(look, SETTLE_MS)
+    })
+    return () => (clearTimeout(timer), leave())
+  },
+)
 
 /** How a trip went; undefined while there is no engine. */
 export async function tripReport(trip: Trip): Promise<TripReport | undefined> {

@@ -24,6 +24,7 @@ import type {
   Survey,
   Trip,
   TripReport,
+  Troubled,
 } from '../types'
 import { keepSurvey } from './kept'
 
@@ -36,6 +37,7 @@ interface Core {
   trip(trip: string, at: string): string | { error: string }
   feeding(order: string, at: string): string | { error: string }
   foodPaces(at: string): string | { error: string }
+  trouble(bin: string, at: string): string | { error: string }
   renewals(at: string, order: string): string | { error: string }
   tripReport(trip: string, at: string): string | { error: string }
   larder(at: string): string | { error: string }
@@ -214,6 +216,11 @@ const engine = {
 
   foodPaces(): FoodPace[] {
     return answer<FoodPace[]>(core.foodPaces(now()))
+  },
+
+  /** What may be going wrong, bin by bin; with one bin alone if it is named. */
+  trouble(bin: string): Troubled[] {
+    return answer<Troubled[]>(core.trouble(bin, now()))
   },
 
   renewals(steady: boolean): RenewalCalendar {

@@ -2,6 +2,9 @@
 import { count } from './grammar'
 
 export const roomPage = {
+  kindsTitle: 'Kinds',
+  kindsHelp: 'What each kind usually wants, where that was read, and what you changed.',
+  kindsLink: 'Look at the kinds',
   title: 'Room',
   settings: 'The room',
   name: 'Name',

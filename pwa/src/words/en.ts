@@ -173,6 +173,7 @@ export const todo: Record<ChoreSort, string> = {
   renew: 'Renew the substrate',
   look: 'Look in',
   set_up: 'Get ready for the trip',
+  escape: 'Look for ways out',
 }
 
 export const wants: Record<ChoreSort, string> = {
@@ -183,6 +184,7 @@ export const wants: Record<ChoreSort, string> = {
   renew: 'new substrate',
   look: 'a look in',
   set_up: 'getting ready for a trip',
+  escape: 'a look for ways out',
 }
 
 export const reason = {
@@ -331,6 +333,9 @@ export const said: Record<What, string> = {
   substrate: 'Substrate looked at',
   renew: 'Substrate renewed',
   young: 'Young seen',
+  seen: 'Seen',
+  'add wood': 'Wood or bark added',
+  escape: 'Ways out checked',
   climate: 'Air read',
   look: 'Looked in',
   note: 'Note',
@@ -357,6 +362,10 @@ export const line = {
   larder: (found: string, used: number, added: number) =>
     `Larder: ${[found, used ? `took ${used}` : '', added ? `put in ${added}` : ''].filter(Boolean).join(', ')}`,
   strike: 'Struck an entry',
+  seen: (word: string, count: number, place: string) =>
+    `Seen: ${word}${count > 0 ? `, about ${count}` : ''}${place ? `, ${place}` : ''}`,
+  tight: 'Rim, mesh and lid are tight',
+  wayOut: (ways: string[]) => `Way out found: ${ways.join(', ')}`,
   cooked: 'cooked',
 }
 

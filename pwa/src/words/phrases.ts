@@ -5,7 +5,7 @@
  */
 import type { Bin, Chore, Entry, Food, Glance, Problem } from '../types'
 import { capital, line, list, odds, readings, reason, stop, when, said } from './en'
-import { why as because } from './en.why'
+import { ways, why as because } from './en.why'
 import { temperature, volume, type Units } from './units'
 import {
   clock,
@@ -129,6 +129,10 @@ export function reasonOf(chore: Chore, glance: Glance | undefined, foods: Food[]
       const leaving = days <= 0 ? when.today : when.tomorrow
       return chore.dose_ml ? because.trip(leaving, odds.chance(chore.odds)) : because.tripLeaves(leaving)
     }
+    case 'escape':
+      if (why?.code === 'escaped') return because.escaped(since)
+      if (why?.code === 'way out') return because.wayOut(ways[why.word ?? ''] ?? '', since)
+      return why?.code === 'ramp' ? because.ramp(since) : because.unchecked(since)
     case 'feed':
       if (why?.code === 'never fed') return because.neverFed
       return since ? because.fed(foodName(why?.food ?? '', foods), since) : reason.feed
@@ -183,6 +187,14 @@ export function sayEntry(entry: Entry, foods: Food[], s: Setting, fed = ''): str
       ])
     case 'young':
       return said.young
+    case 'add wood':
+      return said['add wood']
+    case 'seen':
+      return line.seen(word(entry.seen), entry.count ?? 0, entry.place ?? '')
+    case 'escape': {
+      const found = [entry.lid, entry.mesh, entry.rim].flatMap((one) => ways[one ?? ''] ?? [])
+      return found.length > 0 ? line.wayOut(found) : line.tight
+    }
     case 'look':
       return line.look
     case 'photo':
