@@ -140,3 +140,29 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// What was seen, wood, ways out, and a kind with its sources come back as they
+// were.
+func TestSightingsAndKindsComeBack(t *testing.T) {
+	b := mustRead(t, header+`{"type":"bin","id":"b1","name":"A","length_mm":340,"width_mm":200,"height_mm":120}
+{"type":"kind","id":"k1","slug":"attic-ghosts","name":"Attic ghosts","moisture":"humid","air":"little","temperature_min_c":18,"temperature_max_c":26,"brood_min":5,"brood_max":9,"brood_source":"my count","climbs":true,"guards":false}
+{"type":"entry","id":"e1","bin":"b1","at":"2026-05-28T19:05:00+02:00","what":"seen","seen":"escaped","count":3,"place":"on the floor"}
+{"type":"entry","id":"e2","bin":"b1","at":"2026-05-28T19:06:00+02:00","what":"add wood"}
+{"type":"entry","id":"e3","bin":"b1","at":"2026-05-28T19:07:00+02:00","what":"escape","rim":"ramp","mesh":"whole","lid":"shut"}`)
+	if len(b.Problems)+len(b.Warnings) > 0 {
+		t.Fatalf("problems %v, warnings %v", b.Problems, b.Warnings)
+	}
+	var out bytes.Buffer
+	if err := Write(&out, b); err != nil {
+		t.Fatal(err)
+	}
+	again := mustRead(t, out.String())
+	if len(again.Entries) != 3 || again.Entries[0].Count != 3 || again.Entries[0].Place != "on the floor" || !again.Entries[2].FoundAWay() {
+		t.Errorf("came back as %+v", again.Entries)
+	}
+	for _, part := range []string{`"brood_source":"my count"`, `"air":"little"`, `"climbs":true`} {
+		if !strings.Contains(out.String(), part) {
+			t.Errorf("%s is lost in %s", part, out.String())
+		}
+	}
+}

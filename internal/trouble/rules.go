@@ -208,7 +208,7 @@ func mouldy(c *Case) (Finding, bool) {
 			if furry && look.At.Sub(m.fed.At) <= mealFurry {
 				return badly, look
 			}
-			if !furry {
+			if !furry && look.Mould != "" { // what is not said counts for nothing
 				how = well
 			}
 		}

@@ -38,6 +38,7 @@ await import('./exchange.test.mjs')
 await import('./away.test.mjs')
 await import('./larder.test.mjs')
 await import('./wrong.test.mjs')
+await import('./kinds.test.mjs')
 await import('./pictures.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 

@@ -36,5 +36,7 @@ export function findBins(bins: Bin[], kinds: Kind[], typed: string): Bin[] {
 /** Kinds whose name holds every word that was typed. */
 export function findKinds(kinds: Kind[], typed: string): Kind[] {
   const words = plain(typed).split(/\s+/).filter(Boolean)
-  return words.length === 0 ? [] : kinds.filter((kind) => words.every((word) => plain(kind.name).includes(word)))
+  return words.length === 0
+    ? []
+    : kinds.filter((kind) => words.every((word) => plain(kind.name).includes(word)))
 }

@@ -44,7 +44,8 @@ export function valuesOf(kind: Kind, units: Units): Value[] {
     source: (kind[`${name}_source` as keyof Kind] as string | undefined) ?? '',
     fields,
   })
-  const range = (name: keyof typeof RANGES) => value(name, ranged(kind, name, units), [...RANGES[name].fields])
+  const range = (name: keyof typeof RANGES) =>
+    value(name, ranged(kind, name, units), [...RANGES[name].fields])
   return [
     value('moisture', { text: worded.moisture[kind.moisture] ?? kind.moisture }, ['moisture']),
     value('air', { text: kind.air ? worded.air[kind.air]! : words.unknown }, ['air']),

@@ -186,7 +186,11 @@ function matching({ bin, what, by, text }: NotebookFilter): Collection<EntryRow,
   if (by) tests.push((row) => row.by === by)
   const words = text?.trim().toLowerCase()
   if (words) {
-    tests.push((row) => `${row.note ?? ''} ${row.food ?? ''} ${row.mix ?? ''} ${row.seen ?? ''} ${row.place ?? ''}`.toLowerCase().includes(words))
+    tests.push((row) =>
+      `${row.note ?? ''} ${row.food ?? ''} ${row.mix ?? ''} ${row.seen ?? ''} ${row.place ?? ''}`
+        .toLowerCase()
+        .includes(words),
+    )
   }
   found = found.reverse()
   return tests.length > 0 ? found.filter((row) => tests.every((test) => test(row))) : found

@@ -58,10 +58,11 @@ export const trouble = {
   next: 'What to look at next',
   signs: 'The signs',
   odds: { often: 'often', sometimes: 'sometimes', rarely: 'rarely' },
-  guess: 'The odds are common practice, not measured. When animals keep dying, ask somebody who keeps the same kind.',
+  guess:
+    'The odds are common practice, not measured. When animals keep dying, ask somebody who keeps the same kind.',
   rules: {
-    hot: (n: number, degrees: string) => `Warmer than this kind bears, by ${degrees}`,
-    cold: (n: number, degrees: string) => `Colder than this kind likes, by ${degrees}`,
+    hot: (_, degrees) => `Warmer than this kind bears, by ${degrees}`,
+    cold: (_, degrees) => `Colder than this kind likes, by ${degrees}`,
     deaths: (n: number) => `About ${n} dead in two weeks`,
     dry: (n: number) => `The damp side was found dry ${n === 1 ? 'again' : `${n} times`} in three weeks`,
     escapes: (n: number) => `Animals found outside on ${n} days of a month`,
