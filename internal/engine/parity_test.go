@@ -37,6 +37,7 @@ globalThis.underlogEngineReady = () => {
     const outlook = JSON.parse(say(e.outlook(bin, at)))
     const feeding = JSON.parse(say(e.feeding('{}', at)))
     const paces = JSON.parse(say(e.foodPaces(at)))
+    const larder = JSON.parse(say(e.larder(at)))
     const tookThen = (then ?? []).map(({ records, at }) => {
       const started = process.hrtime.bigint(), busy = process.cpuUsage()
       say(e.put(JSON.stringify(records)))
@@ -44,7 +45,7 @@ globalThis.underlogEngineReady = () => {
       const { user, system } = process.cpuUsage(busy)
       return { wall: Number(process.hrtime.bigint() - started) / 1e6, busy: (user + system) / 1e3 }
     })
-    fs.writeFileSync(file + '.out', JSON.stringify({ survey, outlook, feeding, paces, took, tookThen }))
+    fs.writeFileSync(file + '.out', JSON.stringify({ survey, outlook, feeding, paces, larder, took, tookThen }))
   }
   process.exit(0)
 }
@@ -74,6 +75,7 @@ type answer struct {
 	Outlook engine.Outlook    `json:"outlook"`
 	Feeding engine.Feeding    `json:"feeding"`
 	Paces   []engine.FoodPace `json:"paces"`
+	Larder  engine.Larder     `json:"larder"`
 	Took    float64           `json:"took"` // ms
 	Then    []struct {
 		Wall float64 `json:"wall"` // ms
@@ -236,6 +238,20 @@ func TestPhoneAndServerSayTheSame(t *testing.T) {
 		}
 		for j, pace := range e.FoodPaces(c.At) {
 			near(t, i, "pace", phone.Paces[j].Taught.Middle, pace.Taught.Middle)
+		}
+		larder := e.Larder(c.At)
+		if len(phone.Larder.Batches) != len(larder.Batches) {
+			t.Fatalf("corpus %d: %d batches on the phone, %d on the server", i, len(phone.Larder.Batches), len(larder.Batches))
+		}
+		for j, held := range phone.Larder.Batches {
+			same := larder.Batches[j]
+			near(t, i, "left", held.Left.Mean, same.Left.Mean)
+			if (held.RunsOut == nil) != (same.RunsOut == nil) {
+				t.Fatalf("corpus %d: %+v on the phone, %+v on the server", i, held, same)
+			}
+			if held.RunsOut != nil {
+				apart(t, i, "runs out", held.RunsOut.About, same.RunsOut.About)
+			}
 		}
 		for j, point := range phone.Outlook.Fan {
 			near(t, i, "fan", point.P50, server.Outlook.Fan[j].P50)
