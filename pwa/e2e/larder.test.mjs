@@ -23,7 +23,10 @@ test('without signal a batch is gathered, heated, used in three bins and traced 
   await page.getByLabel('Tree').fill('Oak')
   await page.getByLabel('Where from').fill('The old quarry')
   await page.getByText('Think twice').waitFor()
-  await page.getByRole('group', { name: 'Was it sprayed?' }).getByRole('button', { name: 'no' }).click()
+  await page
+    .getByRole('group', { name: 'Was it sprayed?' })
+    .getByRole('button', { name: 'no', exact: true })
+    .click()
   await page.getByRole('button', { name: /^half an hour at/ }).click()
   await page.getByText('Think twice').waitFor({ state: 'detached' })
   await page.getByLabel('How much').fill('12')

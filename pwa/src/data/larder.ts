@@ -112,6 +112,20 @@ export const followWhere = (sort: LarderSort, item: Batch | Mix | Stock | Supply
         : whatWasSaidOf(item.id),
   )
 
+/** What is seen in a bin that goes wrong. */
+const AMISS = ['dead', 'mites', 'mould', 'springtails gone']
+
+/** When a bin was last seen to go wrong; '' where it never was. */
+export const followTrouble = (bin: string) =>
+  live(async () => {
+    const rows = await db.entries
+      .where('[bin+t]')
+      .between([bin, Dexie.minKey], [bin, Dexie.maxKey])
+      .filter((row) => AMISS.includes((row as { seen?: string }).seen ?? ''))
+      .toArray()
+    return (await standing(rows))[0]?.at ?? ''
+  })
+
 export const followInto = (bin: string) => live(() => whatWentInto(bin))
 
 const LATEST = 300 // entries looked at for what was used last

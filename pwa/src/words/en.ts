@@ -207,68 +207,6 @@ export const reason = {
   unlikely: 'hardly likely',
 }
 
-export const stop = {
-  of: (n: number, all: number) => `${n} of ${all}`,
-  next: (place: string) => `Next: ${unbroken(place)}`,
-  finish: 'Finish the round',
-  close: 'Close this stop',
-  openBin: 'Open the bin',
-  lastWatered: (day: string, dose: string) => `Last watered ${day}, ${dose}`,
-  neverWatered: 'Not watered yet',
-  nothingToday: 'This bin wants nothing today.',
-  gone: 'This bin is not in the room any more.',
-  damp: 'Damp side feels',
-  water: (side: string) => `Water at the ${side}`,
-  dampEnd: { left: 'left end', right: 'right end', front: 'front', back: 'back' },
-  give: (dose: string) => `Gave ${dose}`,
-  noWater: 'Wet enough. No water today.',
-  less: 'Less water',
-  moreWater: 'More water',
-  soaked: 'Soaked: leave the lid ajar for a while, and let the dry side stay dry.',
-  waterAnyway: 'Water anyway',
-  leftovers: (food: string, since: string) => `${capital(food)}, in since ${since}`,
-  leftoversOf: (food: string) =>
-    food === '' ? 'What is left of the feeding' : `${capital(food)}, what is left`,
-  thenMould: 'it is logged. Say too if there is mould.',
-  mould: 'Mould on it',
-  removed: 'I took it out',
-  mouldCare: 'Mould: lift it out whole, moving air, a mask if it bothers you.',
-  leaves: 'Leaves on top',
-  addLeaves: 'Leaves put in',
-  added: 'Added',
-  fewerLeaves: 'Fewer handfuls',
-  moreLeaves: 'More handfuls',
-  handfuls: (n: number, written: string) => `${written} ${n > 1 ? 'handfuls' : 'handful'}`,
-  feed: 'Put in',
-  feedWait: 'Food still lies here. Settle that first; nothing new on top of leftovers.',
-  pieces: 'Pieces',
-  piecesOf: (n: number) => count(n, 'piece', 'pieces'),
-  fewer: 'Fewer pieces',
-  morePieces: 'More pieces',
-  otherFoods: 'Other foods…',
-  fewerFoods: 'Fewer foods',
-  renew: 'Substrate',
-  renewed: 'Renewed it',
-  renewNote: (age: string) => `Renewed ${age} ago.`,
-  renewCare:
-    'Dampen the old substrate first, keep the air moving, wear a mask if dust bothers you. Old substrate never goes outdoors.',
-  substrate: 'Substrate looks',
-  look: 'Looked in, all well',
-  note: 'A note',
-  notePlaceholder: 'What did you see?',
-  noteSave: 'Write it down',
-  other: 'More…',
-  otherHeading: 'Anything else',
-  fewerThings: 'Less',
-  later: (what: string, day: string) => `${what} until ${day}`,
-  optional: 'Can wait',
-  same: 'Same for these…',
-  logged: 'Logged',
-  failed: (why: string) => `Not logged: ${why}`,
-  undoOf: (what: string) => `Undo: ${what}`,
-  allergy: 'Crustacean, fish and mite allergens: gloves on.',
-}
-
 export const readings: Record<string, string> = {
   dry: 'dry',
   barely: 'barely',
@@ -305,24 +243,6 @@ export const readings: Record<string, string> = {
   arid: 'dry-leaning',
 }
 
-export const same = {
-  title: 'Same for these…',
-  explain: 'One action, logged for every bin you choose.',
-  action: 'What',
-  bins: 'For which bins',
-  shelf: 'This shelf',
-  rack: 'This rack',
-  none: 'None',
-  log: (what: string, n: number) => `${what} · ${count(n, 'bin', 'bins')}`,
-  choose: 'Choose at least one bin.',
-  logged: (what: string, n: number) => `${what}: logged for ${count(n, 'bin', 'bins')}.`,
-  water: (dose: string) => `Watered ${dose}`,
-  feed: (food: string) => `Fed ${food}`,
-  leaves: (handfuls: string) => `Added ${handfuls} of leaves`,
-  felt: (word: string) => `Felt ${word}`,
-  look: 'Looked in, all well',
-}
-
 export const said: Record<What, string> = {
   feel: 'Damp side felt',
   water: 'Watered',
@@ -344,12 +264,17 @@ export const said: Record<What, string> = {
   strike: 'Struck',
 }
 
+export const amounts = {
+  pieces: (n: number) => count(n, 'piece', 'pieces'),
+  handfuls: (n: number, written: string) => `${written} ${n > 1 ? 'handfuls' : 'handful'}`,
+}
+
 /** One entry as one line of the notebook. */
 export const line = {
   feel: (word: string) => `Damp side feels ${word}`,
   water: (dose: string) => `Watered, ${dose}`,
   feed: (food: string, pieces: number, side: string) =>
-    `Fed ${food}${pieces > 1 ? `, ${stop.piecesOf(pieces)}` : ''}${side ? `, on the ${side} side` : ''}`,
+    `Fed ${food}${pieces > 1 ? `, ${amounts.pieces(pieces)}` : ''}${side ? `, on the ${side} side` : ''}`,
   leftovers: (food: string, left: string, mould: string, removed: boolean) =>
     `${food === '' ? 'Leftovers' : capital(food)}: ${left}${mould && mould !== 'none' ? `, mould: ${mould}` : ''}${removed ? ', taken out' : ''}`,
   leaves: (word: string) => `Leaves: ${word}`,

@@ -4,7 +4,7 @@
  * dates and clocks the reader's.
  */
 import type { Bin, Chore, Entry, Food, Glance, Problem } from '../types'
-import { capital, line, list, odds, readings, reason, stop, when, said } from './en'
+import { amounts, capital, line, list, odds, readings, reason, when, said } from './en'
 import { ways, why as because } from './en.why'
 import { temperature, volume, type Units } from './units'
 import {
@@ -152,7 +152,7 @@ export function handfuls(n: number): string {
   const quarters = Math.round(n * 4)
   const part = ['', '¼', '½', '¾'][quarters % 4]!
   const whole = Math.floor(quarters / 4)
-  return stop.handfuls(n, whole === 0 && part !== '' ? part : `${whole}${part}`)
+  return amounts.handfuls(n, whole === 0 && part !== '' ? part : `${whole}${part}`)
 }
 
 /** What one entry says, in one line. fed: the food of the feeding that leftovers look at. */
