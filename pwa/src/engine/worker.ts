@@ -85,8 +85,9 @@ async function load(): Promise<void> {
   core = scope.underlogEngine
 }
 
+/** The next whole second: the engine is asked in seconds, and what was just tapped has happened by then. */
 function now(): string {
-  return inZone(Date.now() + correction, timeZone)
+  return inZone(Math.ceil((Date.now() + correction) / 1000) * 1000, timeZone)
 }
 
 function answer<T>(result: string | { error: string }): T {
