@@ -39,6 +39,7 @@ await import('./away.test.mjs')
 await import('./larder.test.mjs')
 await import('./wrong.test.mjs')
 await import('./kinds.test.mjs')
+await import('./paper.test.mjs')
 await import('./pictures.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 
