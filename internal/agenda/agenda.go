@@ -46,13 +46,17 @@ func title(bin husbandry.Bin) string { return bin.Place() + " " + bin.Name }
 func Visits(h *Household, trip husbandry.Trip, plan chores.Away) []ical.Event {
 	var events []ical.Event
 	for _, visit := range plan.Visits {
+		rule := "Damp already? Then there is nothing to do."
 		lines := make([]string, 0, len(visit.Stops)+3)
 		for _, stop := range visit.Stops {
+			if stop.DoseIfML["damp"] > 0 {
+				rule = "Where it says nothing to do for what you feel, give no water."
+			}
 			if bin, known := h.bin(stop.Bin); known {
 				lines = append(lines, title(bin)+": "+h.toDo(stop))
 			}
 		}
-		lines = append(lines, "", "Damp already? Then there is nothing to do. All other lids stay shut.")
+		lines = append(lines, "", rule+" All other lids stay shut.")
 		if call := strings.TrimSpace(trip.Call); call != "" {
 			lines = append(lines, "If something is wrong, call "+call+".")
 		}

@@ -44,6 +44,10 @@ func TestAVisitSaysAllThatASitterNeeds(t *testing.T) {
 	if event.Summary != "Visit to the bins (Next door): 2 lids" || event.Location != "Cellar" || !event.Start.Equal(at(12, 9)) || !event.End.Equal(at(12, 20)) || event.Alarm == nil {
 		t.Errorf("%+v", event)
 	}
+	plan.Visits[0].Stops[0].DoseIfML["damp"] = 29.6
+	if thirsty := Visits(room(), trip, plan)[0].Description; strings.Contains(thirsty, "Damp already?") || !strings.Contains(thirsty, "damp: 2 tablespoons") {
+		t.Errorf("a bin that is watered when it is damp: %s", thirsty)
+	}
 	plan.Visits[0].From, plan.Visits[0].Stops = at(12, 14), plan.Visits[0].Stops[:1]
 	if again := Visits(room(), trip, plan)[0]; again.UID != event.UID {
 		t.Error("other hours and bins make it another visit")

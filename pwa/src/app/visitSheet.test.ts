@@ -125,6 +125,14 @@ test('whom to call and what the owner wrote is on the first page', () => {
   })
 })
 
+test('nothing is said to be done with damp bins where one of them gets water', () => {
+  const lines = (sheet: ReturnType<typeof visitSheet>) => sheet.notes.flatMap((note) => note.lines).join(' ')
+  expect(lines(visitSheet(wish))).toContain('Damp already? Then there is nothing to do.')
+  const thirsty = stop('a', { dose_if_ml: { dry: 90, barely: 90, damp: 45, soaked: 0 } })
+  const visits = [{ ...found.visits[0]!, stops: [thirsty] }]
+  expect(lines(visitSheet({ ...wish, found: { ...found, visits } }))).not.toContain('Damp already?')
+})
+
 test('doses are in what the household measures with first', () => {
   expect(spoons(45, 'us')).toBe('3\u00a0tbsp (45\u00a0mL)')
   expect(spoons(45, 'metric')).toBe('45\u00a0mL (3\u00a0tbsp)')

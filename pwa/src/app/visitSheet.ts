@@ -101,6 +101,7 @@ export function visitSheet({ trip, found, bins, foods, setting, paper, link }: W
     }
   })
 
+  const dampIsLeft = found.visits.every((visit) => visit.stops.every((one) => !(one.dose_if_ml['damp']! > 0)))
   const note = (trip.note ?? '')
     .split('\n')
     .map((line) => line.trim())
@@ -113,7 +114,7 @@ export function visitSheet({ trip, found, bins, foods, setting, paper, link }: W
     call: { title: words.call, lines: trip.call?.trim() ? [trip.call.trim()] : [] },
     notes: [
       ...(note.length > 0 ? [{ title: words.fromOwner, lines: pieces(note) }] : []),
-      { title: words.how, lines: words.steps },
+      { title: words.how, lines: words.steps(dampIsLeft) },
       { title: words.not, lines: words.nots },
     ],
     map: { title: words.map, says: words.mapSays, racks },

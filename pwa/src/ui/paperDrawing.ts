@@ -9,10 +9,16 @@ import * as draw from './drawing'
 const box = (x: number, y: number, width: number, height: number) =>
   `M${x} ${y}H${x + width}V${y + height}H${x}Z`
 
-/** A round hole, from four curves. */
+const SIDES = 32 // of a round hole
+
+/** A round hole. */
 function disc(x: number, y: number, width: number, height: number): string {
-  const [cx, cy, right, bottom] = [x + width / 2, y + height / 2, x + width, y + height]
-  return `M${cx} ${y}Q${right} ${y} ${right} ${cy}Q${right} ${bottom} ${cx} ${bottom}Q${x} ${bottom} ${x} ${cy}Q${x} ${y} ${cx} ${y}Z`
+  const points = Array.from({ length: SIDES }, (_, i) => {
+    const turn = (i / SIDES) * 2 * Math.PI
+    const [px, py] = [x + (width / 2) * (1 + Math.cos(turn)), y + (height / 2) * (1 + Math.sin(turn))]
+    return `${px.toFixed(2)} ${py.toFixed(2)}`
+  })
+  return `M${points.join('L')}Z`
 }
 
 /** left and right are what is said under the ends. */

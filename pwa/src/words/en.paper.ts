@@ -22,11 +22,13 @@ export const paper = {
   fromOwner: 'From the owner',
   how: 'How to do it',
   // What the words feel like: common practice, no source.
-  steps: [
+  steps: (dampIsLeft: boolean) => [
     'Come on the days that are listed, and open only the bins that are listed for that day.',
     'Lift the lid and press a fingertip into the ground at the end that is named.',
     'Dry: light and crumbly. Barely damp: cool, but nothing sticks. Damp: crumbs stick to the finger. Soaked: water shows.',
-    'Damp already? Then there is nothing to do. Close the lid.',
+    dampIsLeft
+      ? 'Damp already? Then there is nothing to do. Close the lid.'
+      : 'Where the list says nothing to do for what you feel, give no water and close the lid.',
     'Water goes on slowly, at the end that is named and nowhere else. A tablespoon (tbsp) holds about 15 mL.',
     'Tick what you found, tick the box, and close the lid as it was.',
   ],
