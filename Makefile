@@ -62,17 +62,17 @@ $(BIN): pwa/dist/index.html $(GO_SOURCES) go.mod go.sum
 # ---- showing that it works
 
 # The domain starts no goroutine (backend/archtest), so nothing can race in it.
-# Weeks of ticks take ten minutes under the race detector; of the alerts it
-# watches the tests in which several things happen at once.
-ALERTS_TOGETHER := ToldOnce|Misbehaves|Settled|Restart|Killed
+# Weeks of ticks take ten minutes under the race detector; of the alerts
+# and of passes it watches the tests in which several things happen at once.
+TOGETHER := ToldOnce|Misbehaves|Settled|Restart|Killed|AtOnce
 # Long walks in which one thing happens after the other: nothing for it to watch.
-ONE_BY_ONE := TestAFlippedByteIsFoundOrHarmless|TestARoomSurvivesTheFile|TestALineThatIsCutAtEveryByte|TestADiskThatIsFull|TestTheExampleComesAndGoes
+ONE_BY_ONE := TestAFlippedByteIsFoundOrHarmless|TestARoomSurvivesTheFile|TestALineThatIsCutAtEveryByte|TestADiskThatIsFull|TestTheExampleComesAndGoes|TestEveryRouteForASitter
 
 .PHONY: test
 test: build browsers ## every test: Go with the race detector, the app's, the whole thing in Chromium and Firefox
-	$(GO) test -race -skip '$(ONE_BY_ONE)' $(filter-out ./backend/alerts,$(shell $(GO) list ./backend/... | sed 's|^underlog|.|'))
-	$(GO) test ./internal/... ./backend/alerts ./pwa
-	$(GO) test -race -run '$(ALERTS_TOGETHER)' ./backend/alerts
+	$(GO) test -race -skip '$(ONE_BY_ONE)' $(filter-out ./backend/alerts ./backend/passes,$(shell $(GO) list ./backend/... | sed 's|^underlog|.|'))
+	$(GO) test ./internal/... ./backend/alerts ./backend/passes ./pwa
+	$(GO) test -race -run '$(TOGETHER)' ./backend/alerts ./backend/passes
 	$(GO) test -run '$(ONE_BY_ONE)' ./backend/app ./backend/books ./backend/exchange
 	$(NPM) run test
 	$(NPM) run e2e
