@@ -40,6 +40,7 @@ await import('./larder.test.mjs')
 await import('./wrong.test.mjs')
 await import('./kinds.test.mjs')
 await import('./paper.test.mjs')
+await import('./pass.test.mjs')
 await import('./pictures.test.mjs')
 await runTests(process.argv.slice(2).join(' '))
 

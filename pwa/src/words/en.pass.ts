@@ -7,8 +7,8 @@ type End = Bin['damp_end']
 const ENDS: Record<End, string> = {
   left: 'left end',
   right: 'right end',
-  front: 'front, nearest to you',
-  back: 'back, furthest from you',
+  front: 'front end, nearest to you',
+  back: 'back end, furthest from you',
 }
 
 const ORDINALS = 'first second third fourth fifth sixth seventh eighth ninth tenth'.split(' ')
@@ -141,7 +141,7 @@ export const pass = {
   notFound: 'I cannot find it',
   lidKind: 'Lift the lid slowly: they like the dark.',
 
-  feel: (end: End) => `Lift the lid and press a finger into the soil at the ${ENDS[end]}`,
+  feel: (end: End) => `Lid off: press a finger into the soil at the ${ENDS[end]}`,
   feelHelp: 'One knuckle deep, away from the wall. How does it feel?',
   answers: {
     dry: { word: 'Dry', help: 'crumbly, dust on the finger' },
@@ -166,7 +166,7 @@ export const pass = {
   leftAnswers: {
     'all gone': { word: 'All gone', help: '' },
     clean: { word: 'Some, and clean', help: 'leave it' },
-    furry: { word: 'Furry or slimy', help: 'lift it out, into the bin' },
+    furry: { word: 'Furry or slimy', help: 'lift it out and throw it away' },
   },
   feed: (food: string, pieces: number, side: 'damp' | 'dry') =>
     `Lay ${pieces > 1 ? `${pieces} pieces` : 'one piece'} of ${food} at the ${side} end`,
