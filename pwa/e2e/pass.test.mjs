@@ -70,7 +70,8 @@ const ANSWERS = [
 async function step(phone, feel = /^Damp/) {
   const { page } = phone
   const title = page.locator('h1')
-  const before = `${await title.textContent()} ${await page.getByText(/^Box \d+ of/).textContent()}`
+  const where = await page.getByText(/^Box \d+ of/).textContent()
+  const before = `${await title.textContent()} ${where}`
   for (const answer of ANSWERS) {
     // Exact, since Undo says what it takes back.
     const name = String(answer) === '/^Damp/' ? feel : answer
@@ -130,6 +131,7 @@ test(
     await sitter.open(`/${link}`)
     await press(sitter, /^Go on with box 1/)
     const { page: again } = sitter
+    await again.getByText(/^Box 1 of/).waitFor()
     for (let steps = 0; (await again.getByText(/^Box \d+ of/).count()) > 0; steps++) {
       assert.ok(steps < 400, 'the visit ends')
       await step(sitter)
@@ -220,6 +222,7 @@ test(
     await page.getByRole('heading', { name: 'Today is a visit' }).waitFor()
     found.push(...(await audit(page, 'a visit today')))
     await press(sitter, 'Start the visit')
+    await page.getByText(/^Box 1 of/).waitFor()
     const seen = new Set()
     let told = false
     for (let steps = 0; (await page.getByText(/^Box \d+ of/).count()) > 0; steps++) {
@@ -254,6 +257,7 @@ test(
     await owner.page.getByText('Mo: something is wrong').waitFor()
     found.push(...(await audit(owner.page, 'while away')))
 
+    assert.deepEqual(found, [])
     await morningOf(server, new Date(Date.parse(view.returns) + 4 * DAY_MS).toISOString().slice(0, 10))
     await page.reload()
     await page.getByRole('heading', { name: 'The trip is over' }).waitFor()

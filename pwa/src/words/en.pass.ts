@@ -142,7 +142,7 @@ export const pass = {
   lidKind: 'Lift the lid slowly: they like the dark.',
 
   feel: (end: End) => `Lid off: press a finger into the soil at the ${ENDS[end]}`,
-  feelHelp: 'One knuckle deep, away from the wall. How does it feel?',
+  feelHelp: 'One knuckle deep. How does it feel?',
   answers: {
     dry: { word: 'Dry', help: 'crumbly, dust on the finger' },
     barely: { word: 'Barely damp', help: 'cool, but nothing sticks' },
