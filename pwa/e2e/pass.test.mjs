@@ -1,9 +1,11 @@
 import assert from 'node:assert/strict'
+import { fileURLToPath } from 'node:url'
 import { test, until } from './runner.mjs'
 import { audit, lookAround, SIZES, tooWide } from './screens.mjs'
 
 const LONGEST_MS = 300_000
 const DAY_MS = 86_400_000
+const PICTURE = fileURLToPath(new URL('../public/icons/icon-192.png', import.meta.url))
 const dayFromNow = (days) => new Date(Date.now() + days * DAY_MS).toISOString().slice(0, 10)
 
 /** What a sitter's phone keeps of a table of its own database. */
@@ -125,6 +127,8 @@ test(
 
     await press(sitter, 'Something is wrong')
     await page.getByLabel('In your words').fill('There is water on the floor.')
+    await page.locator('dialog input[type="file"]').setInputFiles(PICTURE)
+    await page.getByRole('img', { name: 'The photo you took' }).waitFor()
     await press(sitter, 'Tell the owner')
     await page.getByText('It is kept on this phone and goes by itself').waitFor()
     await sitter.crash() // a flat battery
@@ -146,6 +150,9 @@ test(
       (await kept(sitter, 'noted')).every((row) => row.state === 'sent'),
     )
     await again.getByText('Everything you noted has arrived.').waitFor()
+    await until('the photo has arrived', async () =>
+      (await kept(sitter, 'pictures')).some((row) => row.state === 'sent'),
+    )
     const { entries } = await server.everything(await owner.meta('token'))
     const theirs = entries.filter((entry) => noted.some((row) => row.id === entry.id))
     assert.equal(theirs.length, noted.length)
@@ -155,6 +162,7 @@ test(
     const report = owner.page.locator('section', { hasText: 'While you are away' })
     await report.getByText('Mo: something is wrong').waitFor()
     await report.locator('.said').getByText('There is water on the floor.').waitFor()
+    await report.locator('.note.alarm img').waitFor()
     await report.getByText(/bins? seen to/).waitFor()
     await owner.page
       .getByRole('list', { name: 'Passes of this trip' })
