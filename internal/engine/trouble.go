@@ -5,10 +5,14 @@ import (
 
 	"underlog/internal/chores"
 	"underlog/internal/husbandry"
+	"underlog/internal/trouble"
 )
 
-// Troubled is a bin that may be going wrong, with what speaks for it.
-type Troubled = chores.Troubled
+type (
+	// Troubled is a bin that may be going wrong, with what speaks for it.
+	Troubled = chores.Troubled
+	Finding  = trouble.Finding
+)
 
 // Trouble returns the bins that may be going wrong at an instant, in walking
 // order; of one bin alone if it is named, "" asks for the whole room.

@@ -20,6 +20,7 @@ const (
 	dryWithin      = 21 * day       //
 	dryTimes       = 4              // found dry
 	dryTimesHumid  = 3              // of kinds that never like it
+	dryShare       = 0.5            // of all feels of that while
 	dryRisk        = 0.5            // found dry last, and dry in depth with this chance
 	soakedRunning  = 3              // found soaked one after the other
 	soakedFor      = 7 * day        // over at least so long
@@ -282,7 +283,8 @@ func dry(c *Case) (Finding, bool) {
 		f.Weight = Soon
 		return f, true
 	}
-	return f, len(found) >= enough
+	felt := c.lately(dryWithin, func(e *husbandry.Entry) bool { return e.What == husbandry.Feel })
+	return f, len(found) >= enough && float64(len(found)) >= dryShare*float64(len(felt))
 }
 
 func soaked(c *Case) (Finding, bool) {

@@ -188,6 +188,7 @@ test('what an owner changes of a kind stays theirs, and an own kind can be kept'
   await page.goto(`${server.url}/#/bin/${bin}/edit`)
   await page.getByLabel('Kind', { exact: true }).selectOption({ label: 'Attic ghosts' })
   await page.getByRole('button', { name: 'Save the bin' }).click()
+  await page.waitForURL((url) => !url.hash.endsWith('/edit'))
   await page.goto(`${server.url}/#/kinds`)
   const own = page.getByRole('link', { name: /Attic ghosts/ })
   await own.getByText('in 1 bin · yours').waitFor()

@@ -29,7 +29,7 @@ import { flat } from './stamp'
  * whoever writes to it (this page, another tab, the service worker). Its value
  * is undefined until the first read has come back, which is never the network.
  */
-export { away, engineState, outlook, renewals, tripCalendar, tripReport, troubles } from '../engine/engine'
+export { away, engineState, outlook, renewals, tripCalendar, tripReport } from '../engine/engine'
 
 /** How far the first load of this device has come; null once everything that a forecast needs is here. */
 export const firstLoad: Readable<{ got: number; total: number } | null | undefined> = live(async () => {

@@ -10,7 +10,6 @@ import type {
   Survey,
   Trip,
   TripReport,
-  Troubled,
 } from '../types'
 import { lastSurvey } from './kept'
 import type { Engine } from './worker'
@@ -115,26 +114,6 @@ export async function ask<T>(question: (engine: Remote<Engine>) => Promise<T>): 
     return undefined
   }
 }
-
-const SETTLE_MS = 400 // no tap waits for this
-
-/** The bins that may be going wrong, anew with every survey. */
-export const troubles: Readable<Troubled[] | undefined> = readable<Troubled[] | undefined>(
-  undefined,
-  (set) => {
-    let timer: ReturnType<typeof setTimeout> | undefined
-    const look = () =>
-      engine
-        ?.trouble('')
-        .then(set)
-        .catch((error: unknown) => console.error('The look for trouble failed.', error))
-    const leave = survey.subscribe(() => {
-      clearTimeout(timer)
-      timer = setTimeout(look, SETTLE_MS)
-    })
-    return () => (clearTimeout(timer), leave())
-  },
-)
 
 /** How a trip went; undefined while there is no engine. */
 export async function tripReport(trip: Trip): Promise<TripReport | undefined> {
