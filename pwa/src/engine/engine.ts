@@ -1,16 +1,7 @@
 import type { Remote } from 'comlink'
 import { get, readable, writable, type Readable } from 'svelte/store'
 import { useChecker } from '../data/log'
-import type {
-  Away,
-  Larder,
-  Outlook,
-  Problem,
-  RenewalCalendar,
-  Survey,
-  Trip,
-  TripReport,
-} from '../types'
+import type { Away, Larder, Outlook, Problem, RenewalCalendar, Survey, Trip, TripReport } from '../types'
 import { lastSurvey } from './kept'
 import type { Engine } from './worker'
 
