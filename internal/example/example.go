@@ -41,7 +41,23 @@ func Book(now time.Time, units string) *book.Book {
 		w.evening(day)
 	}
 	w.larder()
+	w.calcium()
 	return w.book
+}
+
+// calcium puts a calcium source into every bin now and then; one bin in six has
+// gone without for too long.
+func (w *writer) calcium() {
+	for i, c := range w.bins {
+		for _, ago := range []int{80 - i, 3 + i} {
+			if i%6 == 5 {
+				ago += 30
+			}
+			at := w.end.AddDate(0, 0, -ago).Add(20 * time.Hour)
+			w.book.Entries = append(w.book.Entries, husbandry.Entry{
+				ID: w.id("entry"), Bin: c.ID, At: at, What: husbandry.Feed, Food: []string{"cuttlebone", "egg shell"}[ago%2], Pieces: 1})
+		}
+	}
 }
 
 func midnight(t time.Time) time.Time {

@@ -29,8 +29,6 @@ export const pick = {
   next: (food: string, why: string[]) => `${capital(food)}: ${list(why)}`,
   none: 'Nothing at hand fits this bin today.',
   calcium: (food: string) => `Calcium is due: ${food}`,
-  calciumIn: 'Put in too',
-  onMenu: 'Next on the menu',
   shareOf: (share: number, low: number, high: number, looks: number) => {
     const pct = (x: number) => Math.round(100 * x)
     return looks < 1
@@ -48,7 +46,6 @@ const bans: Record<PickBan, string> = {
 
 export const feeding = {
   title: 'Feed the shelf',
-  shelfDoor: (where: string) => `Feed ${where}`,
   scope: 'Which bins',
   due: 'All that are due',
   shelf: (rack: string, shelf: number) => `${rack}, shelf ${shelf}`,
@@ -67,7 +64,6 @@ export const feeding = {
   useBy: (day: string) => `use by ${day}`,
   walk: 'Who gets what',
   given: (amount: string, food: string) => `${amount} of ${food}`,
-  and: (calcium: string) => `and ${calcium}`,
   change: 'Change',
   changeAt: (place: string) => `Change ${place}`,
   done: 'Done',
@@ -84,7 +80,6 @@ export const feeding = {
   nothing: 'Nothing at hand fits: it would be the last meal again, or turn mouldy.',
   onlyLook: 'Nothing to feed here before somebody has looked.',
   log: (n: number) => `All fed: ${count(n, 'bin', 'bins')}`,
-  logged: (n: number) => `${count(n, 'bin', 'bins')} fed.`,
   fed: (n: number) => `${count(n, 'bin is', 'bins are')} fed`,
   again: (when: string) => `Have a look at what is left ${when}.`,
   undo: 'Undo the feeding',
@@ -121,7 +116,7 @@ export const foodsPage = {
   never: 'Stays in; mould does not matter.',
   looks: (looks: number, mouldy: number, eaten: number) =>
     looks === 0
-      ? 'Nobody has looked at it here yet, so both are the same.'
+      ? 'Nobody has looked at it here yet; what other foods did here says a little.'
       : `${count(looks, 'look', 'looks')} here: mould on ${mouldy}, ${Math.round(100 * eaten)} % eaten at the first look.`,
   offMenu: 'Never suggested.',
   name: 'Name',
