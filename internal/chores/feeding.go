@@ -60,10 +60,10 @@ type FeedingBan struct {
 
 // A FeedingFood is a food that the feeding may be made of.
 type FeedingFood struct {
-	Food     string `json:"food"`
-	AtHand   bool   `json:"at_hand"`
-	UseBy    string `json:"use_by,omitempty"`
-	Portions int    `json:"portions"` // below 0: enough
+	Food   string `json:"food"`
+	AtHand bool   `json:"at_hand"`
+	UseBy  string `json:"use_by,omitempty"`
+	Pieces int    `json:"pieces"` // in stock; below 0: nobody knows
 }
 
 // A FeedingBoard is what to get ready of one food.
@@ -73,8 +73,9 @@ type FeedingBoard struct {
 	Bins   int    `json:"bins"`
 }
 
-// Feeding plans a feeding.
-func (r *Room) Feeding(order FeedingOrder) Feeding {
+// Feeding plans a feeding. left is how many pieces are in stock of foods of which
+// that is known, by slug; it may be nil.
+func (r *Room) Feeding(order FeedingOrder, left map[string]float64) Feeding {
 	h, m := r.household, r.menu()
 	plan := Feeding{At: h.at, Bins: []FeedingBin{}, Foods: []FeedingFood{}, Board: []FeedingBoard{}, Looked: m.look}
 	atHand := m.atHand
@@ -91,7 +92,11 @@ func (r *Room) Feeding(order FeedingOrder) Feeding {
 		}
 	}
 	for i, food := range m.foods {
-		plan.Foods = append(plan.Foods, FeedingFood{food.Slug, atHand[i], m.useBy[i], m.offered[i].Portions})
+		pieces := -1
+		if n, known := left[food.Slug]; known {
+			pieces = int(math.Round(math.Max(0, n)))
+		}
+		plan.Foods = append(plan.Foods, FeedingFood{food.Slug, atHand[i], m.useBy[i], pieces})
 	}
 	var fed []int // places in plan.Bins
 	var bins []rota.Bin
@@ -140,6 +145,15 @@ func (r *Room) Feeding(order FeedingOrder) Feeding {
 			}
 		}
 		plan.Bins = append(plan.Bins, row)
+	}
+	pieces := 0
+	for _, d := range diets {
+		pieces += d.pieces
+	}
+	for i := range foods {
+		if n := plan.Foods[places[i]].Pieces; n >= 0 && pieces > 0 {
+			foods[i].Portions = n * len(diets) / pieces // of the usual size
+		}
 	}
 	outcome := rota.Plan(foods, bins)
 	for n, pick := range outcome.Picks {

@@ -23,6 +23,7 @@ type Settings struct {
 	Kinds map[string]husbandry.Kind // by slug
 	Foods map[string]husbandry.Food // by slug
 	Trips []husbandry.Trip          // by what begins first
+	Stock []husbandry.Stock         // of food
 }
 
 // A Household holds what the forecasts of all bins share at one time: the

@@ -74,20 +74,65 @@ func (r *Room) menu() *menu {
 		}
 	}
 	m.atHand, m.useBy = make([]bool, len(m.foods)), make([]string, len(m.foods))
+	kept := h.kept()
 	count := 0
 	for i, food := range m.foods {
-		m.offered = append(m.offered, rota.Food{Slug: food.Slug, Class: food.Class, Perishable: food.Perishable, UseBy: math.NaN(), Portions: -1})
-		if m.atHand[i] = lately[food.Slug]; m.atHand[i] {
+		in, told := kept[food.Slug]
+		m.offered = append(m.offered, rota.Food{Slug: food.Slug, Class: food.Class, Perishable: food.Perishable, UseBy: in.useIn, Portions: -1})
+		if told {
+			m.useBy[i], m.atHand[i] = in.useBy, in.stock
+		} else {
+			m.offered[i].UseBy, m.atHand[i] = math.NaN(), lately[food.Slug]
+		}
+		if m.atHand[i] {
 			count++
 		}
 	}
 	if count < leastAtHand {
-		for i := range m.atHand {
-			m.atHand[i] = true
+		for i, food := range m.foods {
+			if in, told := kept[food.Slug]; !told || in.stock {
+				m.atHand[i] = true
+			}
 		}
 	}
 	r.dishes = m
 	return m
+}
+
+// inStock is what the larder tells of a food.
+type inStock struct {
+	stock bool    // there is some: else it is all finished
+	useBy string  // the day by which the first of it has to be used, empty for none
+	useIn float64 // days until then; NaN for none
+}
+
+// kept returns what the larder tells of each food that is or was in it.
+func (h *Household) kept() map[string]inStock {
+	told := map[string]inStock{}
+	today := h.at.Format(time.DateOnly)
+	for _, stock := range h.Stock {
+		slug := normal(stock.Food)
+		in, known := told[slug]
+		if !known {
+			in.useIn = math.NaN()
+		}
+		if stock.Finished == "" && !in.stock {
+			in = inStock{stock: true, useIn: math.NaN()}
+		}
+		if stock.Finished == "" && stock.UseBy != "" && (in.useBy == "" || stock.UseBy < in.useBy) {
+			if days, ok := daysUntil(today, stock.UseBy); ok {
+				in.useBy, in.useIn = stock.UseBy, days
+			}
+		}
+		told[slug] = in
+	}
+	return told
+}
+
+func daysUntil(today, day string) (days float64, ok bool) {
+	from, err := time.Parse(time.DateOnly, today)
+	to, err2 := time.Parse(time.DateOnly, day)
+	return to.Sub(from).Hours() / 24, err == nil && err2 == nil
 }
 
 // mealsIn are the meals among feedings: a calcium source that lies in a bin keeps

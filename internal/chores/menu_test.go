@@ -76,13 +76,13 @@ func TestNothingThatWouldMouldIsLeftInForATrip(t *testing.T) {
 		}
 	}
 	history := meal("a", back(6*day), "carrot")
-	if got := shelf(1, nil, history...).Feeding(FeedingOrder{}); got.Bins[0].State != FeedNow {
+	if got := shelf(1, nil, history...).Feeding(FeedingOrder{}, nil); got.Bins[0].State != FeedNow {
 		t.Fatalf("no trip: %+v", got.Bins[0])
 	}
-	if got := shelf(1, trip("2026-06-20", "2026-06-30"), history...).Feeding(FeedingOrder{}); got.Bins[0].State != FeedNow {
+	if got := shelf(1, trip("2026-06-20", "2026-06-30"), history...).Feeding(FeedingOrder{}, nil); got.Bins[0].State != FeedNow {
 		t.Errorf("a trip in two weeks: %+v", got.Bins[0])
 	}
-	got := shelf(1, trip("2026-06-04", "2026-06-14"), history...).Feeding(FeedingOrder{})
+	got := shelf(1, trip("2026-06-04", "2026-06-14"), history...).Feeding(FeedingOrder{}, nil)
 	for _, quick := range []string{"banana", "melon", "fish flakes"} {
 		if !slices.Contains(got.Bins[0].Bans, FeedingBan{quick, rota.BanMould}) {
 			t.Errorf("ten days away, and %s may be given: %+v", quick, got.Bins[0])
@@ -95,13 +95,13 @@ func TestNothingThatWouldMouldIsLeftInForATrip(t *testing.T) {
 
 func TestAFeedingAsItIsOrdered(t *testing.T) {
 	room := shelf(4, nil, meal("a", back(6*day), "carrot")...)
-	plan := room.Feeding(FeedingOrder{})
+	plan := room.Feeding(FeedingOrder{}, nil)
 	if len(plan.Bins) != 4 || len(plan.Board) == 0 {
 		t.Fatalf("%+v", plan)
 	}
 	plan = room.Feeding(FeedingOrder{
 		Bins: []string{"b0", "b1", "b2"}, Foods: []string{"zucchini", "melon"}, Hand: map[string]string{"b1": "orange", "b2": "yeast"}, Out: []string{"b0"},
-	})
+	}, nil)
 	states := []string{plan.Bins[0].State, plan.Bins[1].State, plan.Bins[2].State}
 	if len(plan.Bins) != 3 || !slices.Equal(states, []string{FeedOut, FeedNow, FeedNow}) {
 		t.Fatalf("%v", states)
@@ -142,7 +142,7 @@ func TestAFeedingKeepsTheRules(t *testing.T) {
 		records := []Record{{Bin: tub("b1", nil), Entries: numbered(entries)}}
 		room := NewRoom(settingsOf(nil), records, nil, evening.Add(-200*day), evening, nil, nil)
 		past := room.bins[0].past
-		row := room.Feeding(FeedingOrder{Bins: []string{"b1"}, Anyway: []string{"b1"}}).Bins[0]
+		row := room.Feeding(FeedingOrder{Bins: []string{"b1"}, Anyway: []string{"b1"}}, nil).Bins[0]
 		lies := len(mealsIn(lying(past.feedings, evening))) > 0
 		if lies != (row.State == FeedLook) {
 			t.Fatalf("food lies: %v, state %q", lies, row.State)
@@ -184,5 +184,38 @@ func TestPacesMoveWithWhatTheRoomTaught(t *testing.T) {
 	}
 	if bone := of(shelf(1, nil), "cuttlebone"); !bone.Never {
 		t.Errorf("%+v", bone)
+	}
+}
+
+// What the larder has to be used up comes first, what it has no more of is not
+// named, and no more is given out than there is.
+func TestTheLarderIsUsedUpInTime(t *testing.T) {
+	stock := func(list ...husbandry.Stock) func(*Settings) {
+		return func(s *Settings) { s.Stock = list }
+	}
+	history := meal("a", back(6*day), "carrot")
+	urgent := shelf(2, stock(husbandry.Stock{ID: "s", Food: "cucumber", UseBy: "2026-06-04"}), history...)
+	plan := urgent.Feeding(FeedingOrder{}, nil)
+	if pick := plan.Bins[0].Pick; pick.Food != "cucumber" || pick.Why[0] != rota.WhyUse || pick.UseBy != "2026-06-04" {
+		t.Errorf("cucumber until tomorrow: %+v", pick)
+	}
+	if chore := all(urgent, husbandry.ChoreFeed)[0]; chore.Food != "cucumber" {
+		t.Errorf("cucumber until tomorrow: %+v", chore)
+	}
+	past := shelf(1, stock(husbandry.Stock{ID: "s", Food: "cucumber", UseBy: "2026-06-02"}), history...).Feeding(FeedingOrder{}, nil)
+	if !slices.Contains(past.Bins[0].Bans, FeedingBan{"cucumber", rota.BanUseBy}) {
+		t.Errorf("cucumber until yesterday: %+v", past.Bins[0])
+	}
+	gone := shelf(1, stock(husbandry.Stock{ID: "s", Food: "cucumber", Finished: "2026-06-01"}), history...).Feeding(FeedingOrder{}, nil)
+	for _, food := range gone.Foods {
+		if food.AtHand != (food.Food != "cucumber") {
+			t.Errorf("the cucumber is finished: %+v", food)
+		}
+	}
+	short := shelf(4, stock(husbandry.Stock{ID: "s", Food: "cucumber", UseBy: "2026-06-04", Amount: 3}), history...).Feeding(FeedingOrder{}, map[string]float64{"cucumber": 3})
+	for _, one := range short.Board {
+		if one.Food == "cucumber" && one.Pieces > 3 {
+			t.Errorf("%d of 3 pieces of cucumber", one.Pieces)
+		}
 	}
 }

@@ -184,6 +184,13 @@ func (r *Room) At(at time.Time) { r.household.at = at }
 // Trips exchanges the trips that the room knows of.
 func (r *Room) Trips(trips []husbandry.Trip) { r.household.Settings.Trips = trips }
 
+// Stock exchanges the food in stock that the room knows of.
+func (r *Room) Stock(stock []husbandry.Stock) {
+	if !slices.Equal(stock, r.household.Settings.Stock) {
+		r.household.Settings.Stock, r.dishes = stock, nil
+	}
+}
+
 // Chores returns every chore of every bin, by Due, in walking order where
 // that is the same.
 func (r *Room) Chores(withForecasts bool) []husbandry.Chore {

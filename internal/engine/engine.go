@@ -128,7 +128,7 @@ func (e *Engine) Renewals(at time.Time, steady bool) (renewal.Calendar, error) {
 // Feeding plans a feeding of several bins.
 func (e *Engine) Feeding(order FeedingOrder, at time.Time) Feeding {
 	e.settle(at)
-	return e.room.Feeding(order)
+	return e.room.Feeding(order, e.piecesLeft(at))
 }
 
 // FoodPaces tells how fast each food moulds, as believed of any room and as this
@@ -155,6 +155,7 @@ func (e *Engine) settle(at time.Time) {
 		if len(e.touched) == 0 && e.room.Lasts(at) {
 			e.room.At(at)
 			e.room.Trips(e.shared.settings.Trips)
+			e.room.Stock(e.shared.settings.Stock)
 			e.at = at
 			return
 		}

@@ -24,6 +24,33 @@ func (e *Engine) Larder(at time.Time) Larder {
 	}, at)
 }
 
+// piecesLeft is how many pieces are in stock of each food of which the larder
+// knows that.
+func (e *Engine) piecesLeft(at time.Time) map[string]float64 {
+	units, foods := map[string]string{}, map[string]string{}
+	for _, stock := range e.shared.settings.Stock {
+		units[stock.ID], foods[stock.ID] = stock.Unit, stock.Food
+	}
+	if len(units) == 0 {
+		return nil
+	}
+	left, unknown := map[string]float64{}, map[string]bool{}
+	for _, held := range e.Larder(at).Stock {
+		pieces := held.Left.Mean
+		if units[held.ID] == husbandry.StockUnits[1] {
+			pieces /= husbandry.GramsPerPiece
+		}
+		left[foods[held.ID]] += pieces
+		unknown[foods[held.ID]] = unknown[foods[held.ID]] || !held.Known && held.Turn >= 0
+	}
+	for food := range unknown {
+		if unknown[food] {
+			delete(left, food)
+		}
+	}
+	return left
+}
+
 // ofLarder returns the entries that use something up to an instant, in the
 // order in which they happened.
 func (r *records) ofLarder(at time.Time) []*husbandry.Entry {

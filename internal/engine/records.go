@@ -150,7 +150,7 @@ type shared struct {
 }
 
 func (r *records) shared() *shared {
-	return &shared{r.bins(), chores.Settings{Room: r.room(), Kinds: r.kinds(), Foods: r.foods(), Trips: r.trips()}}
+	return &shared{r.bins(), chores.Settings{Room: r.room(), Kinds: r.kinds(), Foods: r.foods(), Trips: r.trips(), Stock: typed(r.sheetsOf("stock"), husbandry.AsStock)}}
 }
 
 // bins returns the bins in use, in walking order.

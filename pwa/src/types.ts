@@ -406,7 +406,7 @@ export interface FeedingBin {
 export interface Feeding {
   at: string
   bins: FeedingBin[]
-  foods: { food: string; at_hand: boolean; use_by?: string; portions: number }[]
+  foods: { food: string; at_hand: boolean; use_by?: string; pieces: number }[]
   board: { food: string; pieces: number; bins: number }[]
   looked: number
 }

@@ -6,6 +6,7 @@ const BETWEEN = '\u2013'
 
 export const larder = {
   title: 'Larder',
+  foods: 'All foods, and how fast they mould',
   lead: 'What you keep for the bins. Write down what you gather, mix and buy, and each bin’s page can say what went into it, and this page when you run out.',
   add: 'Put something in',
   sorts: { batches: 'Leaves', mixes: 'Substrate mix', stock: 'Food', supplies: 'Supply' },

@@ -20,7 +20,6 @@ export const roomPage = {
   lookIn: 'Longest a bin goes unopened, in days',
   meals: 'Meals a week',
   calcium: 'Longest a calcium source lasts, in weeks',
-  foods: 'Foods and how fast they mould',
   saved: 'Saved.',
   ownerOnly: 'The owner of the room can change these.',
 
