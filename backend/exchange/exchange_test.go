@@ -124,6 +124,9 @@ func TestSheetsThatAreWrongAreRefused(t *testing.T) {
 	phone, bin := mustBegin(t)
 	helper := phone.MustAddHelper("Kim")
 	phone.Clock.Advance(time.Second) // an edit is later than what it changes
+	trip := phone.Sheet("trips", aTrip())
+	phone.MustExchange([]any{trip}, nil)
+	phone.Clock.Advance(time.Second)
 	edit := func(field string, value any) husbandry.Sheet { return phone.Edit(bin, field, value) }
 	cases := map[string]struct {
 		by    *trial.Phone
@@ -137,6 +140,8 @@ func TestSheetsThatAreWrongAreRefused(t *testing.T) {
 		"half a bin":           {phone, husbandry.Sheet{Sheet: "bins", ID: trial.NewID(), Fields: edit("name", "x").Fields}, "rack is missing"},
 		"a second room":        {phone, phone.Sheet("rooms", secondRoom()), husbandry.RoomID},
 		"a helper in the room": {helper, helper.Edit(husbandry.Sheet{Sheet: "rooms", ID: husbandry.RoomID}, "name", "Mine"), "ask the owner"},
+		"a helper's trip":      {helper, helper.Sheet("trips", aTrip()), "ask the owner"},
+		"a helper's days":      {helper, helper.Edit(trip, "days", []string{"2026-06-03"}), "ask the owner"},
 		"an unknown sort":      {phone, husbandry.Sheet{Sheet: "people", ID: trial.NewID()}, "sheet is people"},
 		"a wrong stamp":        {phone, json.RawMessage(`{"sheet":"bins","id":"` + bin.ID + `","fields":{"name":{"v":"x","s":"now"}}}`), "stamp is now"},
 		"no object":            {phone, 5, "give one whole JSON object"},
@@ -152,6 +157,12 @@ func TestSheetsThatAreWrongAreRefused(t *testing.T) {
 	if answer := helper.MustExchange([]any{helper.Edit(bin, "note", "by the door")}, nil); verdictsOf(answer) != "stored" {
 		t.Errorf("a helper's edit of a bin: %+v", answer.Verdicts)
 	}
+}
+
+func aTrip() husbandry.Trip {
+	trip := husbandry.UsualTrip()
+	trip.ID, trip.Name, trip.Leaves, trip.Returns = trial.NewID(), "Away", "2026-06-01", "2026-06-12"
+	return trip
 }
 
 func secondRoom() husbandry.Room {

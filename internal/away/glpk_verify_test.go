@@ -3,29 +3,20 @@
 package away
 
 import (
-	"encoding/json"
-	"flag"
 	"fmt"
+	"math"
 	"math/rand/v2"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"regexp"
-	"strconv"
 	"strings"
 	"testing"
-)
 
-var update = flag.Bool("update", false, "write the stored cases anew")
+	"underlog/internal/glpk"
+)
 
 // GLPK (glpsol, Debian's glpk-utils) solves the same trips as a mixed integer
 // programme: a day is visited or not; each chain is a path from before leaving
 // to the return over days that are visited, each step no longer than its
 // deadline. With -update what it finds becomes testdata/glpk.json.
 func TestThePlanIsWhatGLPKFinds(t *testing.T) {
-	if _, err := exec.LookPath("glpsol"); err != nil {
-		t.Fatal("glpsol is not here: install glpk-utils")
-	}
 	chance := rand.New(rand.NewPCG(5, 7))
 	var cases []stored
 	for i := range 24 {
@@ -38,14 +29,19 @@ func TestThePlanIsWhatGLPKFinds(t *testing.T) {
 				len(plan.Days), plan.Lids, plan.ClosedLids, c.Visits, c.Lids, c.ClosedLids)
 		}
 	}
-	if *update {
-		raw, err := json.Marshal(cases)
-		if err == nil {
-			raw = []byte(strings.ReplaceAll(string(raw), `{"Last"`, "\n"+`{"Last"`) + "\n")
-			err = os.WriteFile("testdata/glpk.json", raw, 0o644)
-		}
-		if err != nil {
-			t.Fatal(err)
+	glpk.Keep(t, cases, `{"Last"`)
+}
+
+// Trips as large as those of a full rack: a month, and a hundred bins.
+func TestTheLargestPlansAreWhatGLPKFinds(t *testing.T) {
+	chance := rand.New(rand.NewPCG(11, 13))
+	for _, size := range []struct{ days, bins int }{{30, 60}, {30, 100}, {45, 60}} {
+		p := someTrip(chance, size.days, size.bins)
+		visits, lids, closed := mustAskGLPK(t, p)
+		plan := p.Solve()
+		if len(plan.Days) != visits || plan.Lids != lids || plan.ClosedLids != closed {
+			t.Errorf("%d days, %d bins: %d visits, %d lids, %d closed; GLPK %d, %d, %d", size.days, size.bins,
+				len(plan.Days), plan.Lids, plan.ClosedLids, visits, lids, closed)
 		}
 	}
 }
@@ -120,25 +116,7 @@ func mustAskGLPK(t *testing.T, p Problem) (visits, lids, closed int) {
 			}
 		}
 	}
-	model := "Minimize\n goal: 0 nothing" + goal.String() + "\nSubject To\n" + rules.String() + "Binary\n" + whole.String() + "End\n"
-	path := filepath.Join(t.TempDir(), "trip.lp")
-	if err := os.WriteFile(path, []byte(model), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	answer := path + ".out"
-	if out, err := exec.Command("glpsol", "--lp", path, "--cuts", "-o", answer).CombinedOutput(); err != nil {
-		t.Fatalf("glpsol: %v\n%s", err, out)
-	}
-	raw, err := os.ReadFile(answer)
-	if err != nil || !strings.Contains(string(raw), "INTEGER OPTIMAL") {
-		t.Fatalf("glpsol found no optimum: %v\n%.300s", err, raw)
-	}
-	found := regexp.MustCompile(`Objective:\s+goal = (\S+)`).FindStringSubmatch(string(raw))
-	value, err := strconv.ParseFloat(found[1], 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	sum := int(value + 0.5)
+	sum := int(math.Round(glpk.Minimize(t, "0 nothing"+goal.String(), rules.String(), whole.String(), "")))
 	return sum / aDay, sum % aDay / aLid, sum % aLid
 }
 

@@ -155,21 +155,43 @@ func TestThePlanIsWhatGLPKFound(t *testing.T) {
 	}
 }
 
-// A first visit as late as the most pressing bin allows serves all others too.
-func TestTheFirstVisitWaitsForTheMostPressingBin(t *testing.T) {
-	p := Problem{Last: 20}
-	for day := range 20 {
-		p.Days = append(p.Days, day)
-	}
-	for _, end := range []int{4, 5, 6, 8, 7, 10, 12, 13, 16, 18} {
-		c := Chain{First: end, Next: make([]int, 20)}
+// windows are bins that each want somebody once, within some days: whoever
+// comes before the first of them has done nothing.
+func windows(p *Problem, spans ...[2]int) {
+	for _, span := range spans {
+		c := Chain{First: span[1], Next: make([]int, p.Last)}
 		for day := range c.Next {
-			c.Next[day] = 20
+			if c.Next[day] = span[1]; day >= span[0] {
+				c.Next[day] = p.Last
+			}
 		}
 		p.Chains = append(p.Chains, c)
 	}
-	if plan := p.Solve(); !slices.Equal(plan.Days, []int{4}) {
-		t.Errorf("one visit on day 4 serves all, not %v", plan.Days)
+}
+
+// Windows that no visit moves take as many days as stabbing them does: four,
+// also with days 4, 7 and 12 blocked (glpsol and the sweep by ends both find
+// that).
+func TestFixedWindowsAreStabbedOnTheFewestDays(t *testing.T) {
+	for _, blocked := range [][]int{nil, {4, 7, 12}} {
+		p := Problem{Last: 20}
+		for day := range p.Last {
+			if !slices.Contains(blocked, day) {
+				p.Days = append(p.Days, day)
+			}
+		}
+		spans := [][2]int{{2, 4}, {3, 5}, {3, 6}, {5, 8}, {6, 7}, {6, 10}, {9, 12}, {11, 13}, {12, 16}, {15, 18}}
+		windows(&p, spans...)
+		plan := p.Solve()
+		if len(plan.Days) != 4 {
+			t.Errorf("blocked %v: visits on %v", blocked, plan.Days)
+		}
+		for i, span := range spans {
+			met := slices.ContainsFunc(plan.Served[i], func(day int) bool { return day >= span[0] && day <= span[1] })
+			if !met || len(plan.Served[i]) != 1 || plan.Late[i] {
+				t.Errorf("blocked %v: window %v is served on %v, late %v", blocked, span, plan.Served[i], plan.Late[i])
+			}
+		}
 	}
 }
 

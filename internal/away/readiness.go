@@ -12,6 +12,12 @@ const Tolerance = 0.003
 // harm stay below it is never opened.
 const LeastTolerance = 0.001
 
+// LongestUnseen is how many days at most nobody looks at a bin, however small its
+// odds, as far as somebody can come: that a well set-up bin is fine for a week is
+// common practice; how much longer is only what a forecast says, and a forecast
+// knows no broken lid. Judgement.
+const LongestUnseen = 10
+
 // Verdicts on a bin.
 const (
 	Lasts      = "lasts"           // as it is
@@ -24,11 +30,19 @@ const (
 type Bin struct {
 	ID        string
 	Closed    bool      // better not opened by a sitter
+	Seen      int       // the last day on which somebody saw to it; -1: before leaving
 	Untouched []float64 // if nobody does anything
 	SetUp     []float64 // if it is got ready the day before leaving; nil if that is past or changes nothing
 	// Served is the odds that it comes to harm after a service on one day and
-	// by the end of a later one. It may be nil for a bin that lasts.
+	// by the end of a later one; nil is none.
 	Served func(from, by int) float64
+
+	// Dry is the odds that its surface feels dry at the end of a day if nobody
+	// has come since leaving, ServedDry at the end of a day after a service on
+	// an earlier one. A surface dries days before the depth does; it is no harm,
+	// but where somebody comes anyway a lid may be worth it. Both may be nil.
+	Dry       []float64
+	ServedDry func(from, on int) float64
 }
 
 // first is the odds with which the bin goes into the trip.
@@ -71,12 +85,19 @@ func (t *Trip) Verdict(b *Bin, tolerance float64) (word string, visits int) {
 }
 
 // Plan plans the visits with so much tolerance, and on more days than need be.
+// Between two services no bin passes the tolerance, nor LongestUnseen but for
+// those that are better left shut; Late are bins that do pass the tolerance.
 func (t *Trip) Plan(tolerance float64, more int) Outcome {
 	problem := Problem{Last: t.Last, Days: t.Days, Chains: make([]Chain, len(t.Bins))}
 	for i := range t.Bins {
-		problem.Chains[i] = t.chain(&t.Bins[i], tolerance)
+		problem.Chains[i] = t.chain(&t.Bins[i], tolerance).seen(t.Bins[i].Seen)
 	}
-	return t.outcome(problem.SolveWith(more), tolerance)
+	plan := problem.SolveWith(more)
+	t.spare(&plan, problem.Chains)
+	for i := range t.Bins {
+		plan.Late[i] = plan.Late[i] && t.chain(&t.Bins[i], tolerance).missed(plan.Served[i], t.Last)
+	}
+	return t.outcome(plan, tolerance)
 }
 
 // Nobody is what the trip comes to if nobody comes.
@@ -104,7 +125,7 @@ func (b *Bin) By(served []int, day int) float64 {
 		}
 		if from < 0 {
 			spared *= 1 - at(b.first(), next)
-		} else {
+		} else if b.Served != nil {
 			spared *= 1 - b.Served(from, next)
 		}
 		from = next
@@ -114,15 +135,43 @@ func (b *Bin) By(served []int, day int) float64 {
 
 // chain turns odds into deadlines.
 func (t *Trip) chain(b *Bin, tolerance float64) Chain {
-	c := Chain{Closed: b.Closed, First: deadline(-1, t.Last, tolerance, func(day int) float64 { return at(b.first(), day) })}
-	if c.First >= t.Last || b.Served == nil {
-		return c
+	c := Chain{
+		Closed: b.Closed, Next: make([]int, t.Last),
+		First: deadline(-1, t.Last, tolerance, func(day int) float64 { return at(b.first(), day) }),
 	}
-	c.Next = make([]int, t.Last)
 	for from := range c.Next {
-		c.Next[from] = deadline(from, t.Last, tolerance, func(day int) float64 { return b.Served(from, day) })
+		if c.Next[from] = t.Last; b.Served != nil {
+			c.Next[from] = deadline(from, t.Last, tolerance, func(day int) float64 { return b.Served(from, day) })
+		}
 	}
 	return c
+}
+
+// seen brings the deadlines of a bin that may be opened forward to LongestUnseen
+// after somebody saw to it.
+func (c Chain) seen(last int) Chain {
+	if c.Closed {
+		return c
+	}
+	c.First = min(c.First, last+LongestUnseen)
+	for from := range c.Next {
+		c.Next[from] = min(c.Next[from], from+LongestUnseen)
+	}
+	return c
+}
+
+// missed says whether services pass a deadline.
+func (c Chain) missed(served []int, last int) bool {
+	by := c.First
+	for _, day := range append(append([]int{}, served...), last) {
+		if by < min(day, last) {
+			return true
+		}
+		if day < last {
+			by = max(c.First, c.Next[day])
+		}
+	}
+	return false
 }
 
 // deadline is the last day after from whose odds are within the tolerance, or

@@ -23,9 +23,12 @@ type Away struct {
 	Visits  []AwayVisit         `json:"visits"`
 	Nobody  away.Trade          `json:"nobody"` // what it comes to if nobody comes
 	Plan    away.Trade          `json:"plan"`
-	Trades  []away.Trade        `json:"trades"` // what fewer and more visits come to
-	Cases   []AwayCase          `json:"cases"`  // what if the air is not the season's
-	Foods   map[string]AwayFood `json:"foods"`  // that may be left lying: "springtails" and "none"
+	Trades  []away.Trade        `json:"trades"`            // what fewer and more visits come to
+	Cases   []AwayCase          `json:"cases"`             // what if the air is not the season's
+	Foods   map[string]AwayFood `json:"foods"`             // that may be left lying: "springtails" and "none"
+	Done    []AwayDone          `json:"done"`              // visits that have been, the first first
+	Odd     []AwayOdd           `json:"odd"`               // what was found that was unlikely, the first first
+	Changed *AwayChange         `json:"changed,omitempty"` // while the trip is on: what the last visit made of the plan
 }
 
 // An AwayFood is what may lie until the return, and the chance that it turns mouldy.
@@ -56,6 +59,15 @@ type AwaySetUp struct {
 	DoseIfML map[string]float64 `json:"dose_if_ml,omitempty"`
 	Handfuls float64            `json:"handfuls,omitempty"`
 	TakeOut  []Lying            `json:"take_out,omitempty"` // food that would turn mouldy
+	Renew    *AwayRenewal       `json:"renew,omitempty"`    // out of the way of the trip
+}
+
+// An AwayRenewal is a renewal that would fall into a trip, and the week in which
+// the levelling has it instead.
+type AwayRenewal struct {
+	Was    string `json:"was"`    // the day on which it is planned, or wanted
+	Week   string `json:"week"`   // the Monday of the week instead
+	Before bool   `json:"before"` // that is before leaving; else after coming back
 }
 
 // An AwayVisit is one day on which the sitter comes.

@@ -9,35 +9,53 @@ import (
 	"underlog/internal/units"
 )
 
-// harmLevel is the level of the store below which a damp side has nowhere damp
-// left: lower than the gauge's level of risk, which is where one should not have
-// let it come. Judgement, tuned on the simulated tuning room so that odds up to
-// one in twenty come true as often as they say; higher ones come true less often.
-const harmLevel = 0.10
+// A damp side has come to harm when nowhere in its depth is damp any more. Dry
+// substrate hardly passes water on: under a dry top the bottom of a deep bin
+// stays damp for weeks, while in a shallow one the drying front soon comes to the
+// floor. So the level of the store at which it is so falls steeply with the depth
+// of the substrate. Judgement, tuned on the simulated tuning room so that odds
+// come true as often as they say.
+const (
+	harmAtReference = 0.03
+	harmReference   = 0.045 // m
+	harmSteepness   = 4
+	// harmDoubt is what the clock is doubted by beside the climate: how the last
+	// of the water goes is not seen by any finger.
+	harmDoubt = 0.20
+)
+
+func (tr *track) harmLevel() float64 {
+	return harmAtReference * math.Pow(harmReference/tr.depth, harmSteepness)
+}
 
 // seasonDoubt is how far the drying power of days far ahead may be from what
 // the season says, beside climateDoubt, as a share: reached as the last
 // readings fade (judgement).
 const seasonDoubt = 0.10
 
-// doubt is the standard deviation of what the clock will gain over so many
-// hours, as a share.
+// doubt is the standard deviation of what the clock will have done to the depth
+// over so many hours, as a share.
 func doubt(hours float64) float64 {
-	return climateDoubt + seasonDoubt*(1-math.Exp(-hours/24/fadeDays))
+	return harmDoubt + climateDoubt + seasonDoubt*(1-math.Exp(-hours/24/fadeDays))
 }
 
 // A bearing is what a damp side bears from an instant on: the odds that its
-// depth has come to be dry, by what its clock has gained since. A hot spell is
-// more clock in as much time, so one bearing tells of every sort of air.
+// surface feels dry, and that its depth has come to be dry, by what its clock
+// has gained since. A hot spell is more clock in as much time, so one bearing
+// tells of every sort of air.
 type bearing struct {
 	from  time.Time
 	step  float64 // clock from one knot to the next
-	knots [bearingKnots + 1]float64
+	harm  curve
+	dry   curve
 	doses map[string]float64 // that begin it, by word; nil if nothing is done
 }
 
+// A curve is odds by knots.
+type curve [bearingKnots + 1]float64
+
 const (
-	// Between its knots a bearing is straight, which errs toward too much risk
+	// Between its knots a curve is straight, which errs toward too much risk
 	// where small odds begin to rise.
 	bearingKnots = 24
 	// hottestSpell is how much more than usual the clock may gain.
@@ -46,18 +64,25 @@ const (
 	surelyAtRisk = 0.999
 )
 
-// at is the odds after the clock has gained so much.
-func (b *bearing) at(gained float64) float64 {
-	place := gained / b.step
+// at is the odds so many knots on.
+func (c *curve) at(place float64) float64 {
 	if !(place > 0) {
-		return b.knots[0]
+		return c[0]
 	}
 	i := int(place)
 	if i >= bearingKnots {
-		return b.knots[bearingKnots]
+		return c[bearingKnots]
 	}
-	return b.knots[i] + (place-float64(i))*(b.knots[i+1]-b.knots[i])
+	return c[i] + (place-float64(i))*(c[i+1]-c[i])
 }
+
+// harmBy is the odds of harm after the clock has gained so much.
+func (b *bearing) harmBy(gained float64) float64 {
+	return b.harm.at(gained / b.step)
+}
+
+// dryAt is the odds that the surface then feels dry.
+func (b *bearing) dryAt(gained float64) float64 { return b.dry.at(gained / b.step) }
 
 // A telling is one of a track's stories with its odds.
 type telling struct {
@@ -73,14 +98,14 @@ func (tr *track) tellings() []telling {
 	return []telling{{tr.filter, 1, math.Inf(1)}}
 }
 
-// untouched is what a damp side bears from an instant until an end if nobody
-// does anything.
-func (tr *track) untouched(from, end time.Time) *bearing {
-	b, into := tr.bearing(from, end), tr.tables.Scratch()
+// untouched is what a damp side bears from an instant on if nobody does
+// anything. Its clock is expected to gain reach in so long a span.
+func (tr *track) untouched(from time.Time, reach float64, span time.Duration) *bearing {
+	b, into := tr.bearing(from, reach), tr.tables.Scratch()
 	for _, told := range tr.tellings() {
 		told.filter.CopyTo(into)
 		into.Advance(tr.clock(tr.from, b.from), b.from.Sub(tr.from).Hours())
-		tr.follow(b, told.odds, into, end)
+		tr.follow(b, told.odds, into, span)
 	}
 	return b
 }
@@ -88,8 +113,8 @@ func (tr *track) untouched(from, end time.Time) *bearing {
 // served is what it bears after somebody has felt it at an instant and given it
 // the dose for what was felt. Words are taken with the odds that they have.
 // doses are by word; nil are those of that instant.
-func (tr *track) served(from, end time.Time, doses map[string]float64, system units.System) *bearing {
-	b := tr.bearing(from, end)
+func (tr *track) served(from time.Time, reach float64, span time.Duration, doses map[string]float64, system units.System) *bearing {
+	b := tr.bearing(from, reach)
 	if b.doses = doses; doses == nil {
 		b.doses = tr.dosesIf(b.from, system)
 	}
@@ -105,35 +130,36 @@ func (tr *track) served(from, end time.Time, doses map[string]float64, system un
 			}
 			followed += odds
 			into.Dose(math.Min(b.doses[feel], told.most))
-			tr.follow(b, odds, into, end)
+			tr.follow(b, odds, into, span)
 		}
 	}
-	for i := range b.knots {
-		b.knots[i] /= followed
+	for i := range b.harm {
+		b.harm[i] /= followed
+		b.dry[i] /= followed
 	}
 	return b
 }
 
-func (tr *track) bearing(from, end time.Time) *bearing {
-	b := &bearing{from: later(from, tr.last)}
-	b.step = math.Max(hottestSpell*tr.clock(b.from, end)/bearingKnots, 1e-9)
-	return b
+func (tr *track) bearing(from time.Time, reach float64) *bearing {
+	return &bearing{from: later(from, tr.last), step: math.Max(hottestSpell*reach/bearingKnots, 1e-9)}
 }
 
 // follow adds what a filter that stands at the bearing's beginning foresees,
 // weighed by its odds.
-func (tr *track) follow(b *bearing, odds float64, filter *gauge.Filter, end time.Time) {
+func (tr *track) follow(b *bearing, odds float64, filter *gauge.Filter, long time.Duration) {
 	clock, hours := tr.clock(tr.from, b.from), b.from.Sub(tr.from).Hours()
-	span := hottestSpell * end.Sub(b.from).Hours() / bearingKnots
-	highest := 0.0 // a depth that has once been dry has done its harm
-	for i := range b.knots {
-		if highest < surelyAtRisk {
-			gained, passed := float64(i)*b.step, math.Max(0, float64(i)*span)
-			highest = math.Max(highest, filter.StoreBelowAt(gauge.Future{
+	span := hottestSpell * math.Max(0, long.Hours()) / bearingKnots
+	var highest gauge.Odds // a depth that has once been dry has done its harm
+	for i := range b.harm {
+		if highest.Risk < surelyAtRisk {
+			gained, passed := float64(i)*b.step, float64(i)*span
+			now := filter.OddsAt(gauge.Future{
 				Clock: clock + gained, Hours: hours + passed, ClockSpread: gained * doubt(passed),
-			}, harmLevel))
+			}, tr.harmLevel())
+			highest.Dry, highest.Risk = math.Max(highest.Dry, now.Dry), math.Max(highest.Risk, now.Risk)
 		}
-		b.knots[i] += odds * highest
+		b.harm[i] += odds * highest.Risk
+		b.dry[i] += odds * highest.Dry
 	}
 }
 
@@ -144,7 +170,7 @@ func (tr *track) riskBy(from, end time.Time) float64 {
 	future := gauge.Future{Clock: tr.clock(tr.from, end), Hours: end.Sub(tr.from).Hours(), ClockSpread: max(0, gained*doubt(end.Sub(from).Hours()))}
 	risk := 0.0
 	for _, told := range tr.tellings() {
-		risk += told.odds * told.filter.StoreBelowAt(future, harmLevel)
+		risk += told.odds * told.filter.StoreBelowAt(future, tr.harmLevel())
 	}
 	return risk
 }

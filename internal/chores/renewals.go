@@ -91,9 +91,13 @@ func (h *Household) renewChore(b *binState) husbandry.Chore {
 // trips. Young that were seen keep their bin's substrate where it is for a
 // fortnight.
 func (r *Room) Renewals(order renewal.Order) (renewal.Calendar, error) {
+	return r.renewalsAround(order, r.household.Trips)
+}
+
+func (r *Room) renewalsAround(order renewal.Order, trips []husbandry.Trip) (renewal.Calendar, error) {
 	h := r.household
 	var away []renewal.Span
-	for _, trip := range h.Trips {
+	for _, trip := range trips {
 		from, err := time.ParseInLocation(time.DateOnly, trip.Leaves, h.at.Location())
 		to, err2 := time.ParseInLocation(time.DateOnly, trip.Returns, h.at.Location())
 		if err == nil && err2 == nil {

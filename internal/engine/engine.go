@@ -53,6 +53,8 @@ type Engine struct {
 	all     bool            // so did something that all bins share
 	since   time.Time       // entries of room count from then
 	at      time.Time       // to then
+	arrived int             // records that have come, so far
+	past    *pastPlan       // of the trip that was asked for last; nil before one
 }
 
 // New returns an Engine without records.
@@ -69,6 +71,7 @@ func (e *Engine) Put(sheets []husbandry.Sheet, entries []husbandry.Entry) {
 			continue
 		}
 		e.shared = nil
+		e.arrived++
 		switch sheet.Sheet {
 		case "bins":
 			e.touched[sheet.ID] = true
@@ -80,6 +83,7 @@ func (e *Engine) Put(sheets []husbandry.Sheet, entries []husbandry.Entry) {
 	for _, entry := range entries {
 		for _, bin := range e.records.add(entry) {
 			e.touched[bin] = true
+			e.arrived++
 		}
 	}
 }

@@ -2,6 +2,7 @@ package engine
 
 // For the tests and benchmarks from outside.
 var (
-	Big   = big
-	Today = today
+	Big      = big
+	Today    = today
+	TripFrom = tripFrom
 )

@@ -21,7 +21,7 @@ import (
 )
 
 // asked runs the engine built for the phone under Node: the same records in,
-// the survey and one outlook out.
+// the survey, one outlook and what trips come to out.
 const asked = `
 const fs = require('fs'), path = require('path'), [wasmExec, wasm, ...files] = process.argv.slice(2)
 require(wasmExec)
@@ -29,7 +29,7 @@ globalThis.underlogEngineReady = () => {
   const e = globalThis.underlogEngine
   const say = (value) => { if (value && value.error) throw new Error(value.error); return value }
   for (const file of files) {
-    const { records, at, bin, then } = JSON.parse(fs.readFileSync(file, 'utf8'))
+    const { records, at, bin, then, trips } = JSON.parse(fs.readFileSync(file, 'utf8'))
     say(e.reset()); say(e.put(JSON.stringify(records)))
     const started = process.hrtime.bigint()
     const survey = JSON.parse(say(e.survey(at)))
@@ -45,7 +45,12 @@ globalThis.underlogEngineReady = () => {
       const { user, system } = process.cpuUsage(busy)
       return { wall: Number(process.hrtime.bigint() - started) / 1e6, busy: (user + system) / 1e3 }
     })
-    fs.writeFileSync(file + '.out', JSON.stringify({ survey, outlook, feeding, paces, larder, took, tookThen }))
+    const away = (trips ?? []).map((trip) => {
+      const started = process.hrtime.bigint()
+      const answer = JSON.parse(say(e.trip(JSON.stringify(trip), at)))
+      return { answer, wall: Number(process.hrtime.bigint() - started) / 1e6 }
+    })
+    fs.writeFileSync(file + '.out', JSON.stringify({ survey, outlook, feeding, paces, larder, took, tookThen, away }))
   }
   process.exit(0)
 }
@@ -58,6 +63,8 @@ type corpus struct {
 	At      time.Time `json:"at"`
 	Bin     string    `json:"bin"`
 	Then    []step    `json:"then"` // records that arrive later, and when it is asked then
+	// Trips are asked for one after the other, at At.
+	Trips []husbandry.Trip `json:"trips"`
 }
 
 type records struct {
@@ -81,6 +88,10 @@ type answer struct {
 		Wall float64 `json:"wall"` // ms
 		Busy float64 `json:"busy"` // ms of processor time
 	} `json:"tookThen"`
+	Away []struct {
+		Answer engine.Away `json:"answer"`
+		Wall   float64     `json:"wall"` // ms
+	} `json:"away"`
 }
 
 // mustAskWASM builds the engine for WebAssembly and asks it about each corpus.
@@ -192,6 +203,11 @@ func mustClimate(tb testing.TB) roomsim.Climate {
 // They are not the same bits, since the exponential function differs.
 func TestPhoneAndServerSayTheSame(t *testing.T) {
 	corpora := mustCorpora(t, 6)
+	for i := range corpora {
+		for _, ahead := range []int{1, -8} {
+			corpora[i].Trips = append(corpora[i].Trips, engine.TripFrom(corpora[i].At, ahead, 15))
+		}
+	}
 	for i, phone := range mustAskWASM(t, corpora) {
 		c := corpora[i]
 		e := engine.New()
@@ -256,6 +272,35 @@ func TestPhoneAndServerSayTheSame(t *testing.T) {
 		for j, point := range phone.Outlook.Fan {
 			near(t, i, "fan", point.P50, server.Outlook.Fan[j].P50)
 		}
+		for j, trip := range c.Trips {
+			same, err := e.Trip(trip, c.At)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sameTrip(t, i, phone.Away[j].Answer, same)
+		}
+	}
+}
+
+// sameTrip compares what a trip comes to; odds of a trip are rounded to 1e-4.
+func sameTrip(t *testing.T, corpus int, phone, server engine.Away) {
+	t.Helper()
+	near(t, corpus, "bins expected to come to harm", phone.Plan.Harmed, server.Plan.Harmed)
+	for k, bin := range phone.Bins {
+		other := server.Bins[k]
+		if bin.Verdict != other.Verdict || !slices.Equal(bin.Served, other.Served) {
+			t.Errorf("corpus %d, %s: %s, opened on %v on the phone; %s, %v on the server", corpus, bin.Bin, bin.Verdict, bin.Served, other.Verdict, other.Served)
+		}
+		for day, odds := range bin.Planned {
+			if math.Abs(odds-other.Planned[day]) > 1.01e-4 {
+				t.Errorf("corpus %d, %s, day %d: odds of %v on the phone, %v on the server", corpus, bin.Bin, day, odds, other.Planned[day])
+			}
+		}
+	}
+	if len(phone.Odd) != len(server.Odd) || (phone.Changed == nil) != (server.Changed == nil) {
+		t.Errorf("corpus %d: %d odd readings on the phone, %d on the server; changed %v and %v", corpus, len(phone.Odd), len(server.Odd), phone.Changed, server.Changed)
+	} else if phone.Changed != nil && len(phone.Changed.Bins) != len(server.Changed.Bins) {
+		t.Errorf("corpus %d: %d bins changed on the phone, %d on the server", corpus, len(phone.Changed.Bins), len(server.Changed.Bins))
 	}
 }
 
@@ -298,5 +343,36 @@ func BenchmarkPhoneRefreshes200Bins(b *testing.B) {
 		b.ReportMetric(wall[rounds-1]/600, "worst-of-600ms")
 		b.ReportMetric(busy[rounds/2]/600, "busy-of-600ms")
 		b.ReportMetric(answer.Took/600, "first-survey-of-600ms")
+	}
+}
+
+// A month away is worked out for 200 bins, as on every touch of the form: a
+// trip that begins tomorrow, one in nine days, and one that is on, of which the
+// plan from before the last visit is worked out too. From one JSON text to the
+// other.
+func BenchmarkPhoneTrip200Bins(b *testing.B) {
+	const rounds = 5
+	var c corpus
+	c.Records.Sheets, c.Records.Entries = engine.Big(b, 200, 2)
+	c = withBin(c)
+	c.At = engine.Today
+	names := []string{"tomorrow", "in-nine-days", "on"}
+	for n := range rounds {
+		for i, ahead := range []int{1, 9, -5} {
+			trip := engine.TripFrom(c.At, ahead, 30)
+			trip.Name = fmt.Sprint(names[i], n) // another trip each time: nothing is kept
+			c.Trips = append(c.Trips, trip)
+		}
+	}
+	for b.Loop() {
+		answer := mustAskWASM(b, []corpus{c})[0]
+		for i, name := range names {
+			var wall []float64
+			for n := range rounds {
+				wall = append(wall, answer.Away[n*len(names)+i].Wall)
+			}
+			slices.Sort(wall)
+			b.ReportMetric(wall[rounds/2]/500, name+"-of-500ms")
+		}
 	}
 }

@@ -1,22 +1,51 @@
 package engine
 
 import (
+	"encoding/json"
 	"fmt"
 	"time"
 
+	"underlog/internal/chores"
 	"underlog/internal/honesty"
 	"underlog/internal/husbandry"
 )
 
 // Trip works out what a trip comes to at an instant, whether it is among the
-// records or only thought of. Its days are of the time's zone.
+// records or only thought of. Its days are of the time's zone. While the trip
+// is on, the answer says what has changed since the last visit, or since leaving:
+// the plan of then is worked out anew from what was known then.
 func (e *Engine) Trip(trip husbandry.Trip, at time.Time) (Away, error) {
 	e.settle(at)
 	answer, ok := e.room.Away(trip)
 	if !ok {
 		return answer, unreadable(trip)
 	}
+	if since, on := e.room.PlannedBefore(trip); on {
+		before := e.plannedAt(trip, since)
+		e.settle(at)
+		answer.Changed = e.room.Changed(trip, before, &answer, since)
+	}
 	return answer, nil
+}
+
+// A pastPlan is what a trip came to at an instant that is past. It is kept
+// until a record arrives, so that a page that asks each minute does not replay.
+type pastPlan struct {
+	trip    string
+	at      time.Time
+	records int
+	answer  Away
+}
+
+func (e *Engine) plannedAt(trip husbandry.Trip, at time.Time) *Away {
+	raw, _ := json.Marshal(trip)
+	if kept := e.past; kept != nil && kept.trip == string(raw) && kept.at.Equal(at) && kept.records == e.arrived {
+		return &kept.answer
+	}
+	e.settle(at)
+	answer, _ := e.room.Away(trip)
+	e.past = &pastPlan{string(raw), at, e.arrived, answer}
+	return &e.past.answer
 }
 
 func unreadable(trip husbandry.Trip) error {
@@ -38,20 +67,19 @@ type TripBin struct {
 	WaterML float64    `json:"water_ml"` // given on those
 	Found   string     `json:"found"`    // the first word felt since leaving; empty before there is one
 	FoundAt *time.Time `json:"found_at,omitempty"`
-	Dry     float64    `json:"dry"` // the chance told on leaving that it would then be dry
+	Dry     float64    `json:"dry"`    // the chance told on leaving that it would then be dry
+	Called  bool       `json:"called"` // Dry was told of what was felt: no water came before
 }
 
-// leftBy is the hour on the day of leaving at which the forecasts are taken.
-const leftBy = 12 * time.Hour
-
 // TripReport tells how a trip went, as far as it is known at an instant. What is
-// scored is, of each bin, the first feel after leaving.
+// scored is, of each bin, the first feel after leaving, be it on a visit or after
+// the return; not if water came before it, of which the forecast knew nothing.
 func (e *Engine) TripReport(trip husbandry.Trip, at time.Time) (TripReport, error) {
 	leaves, returns, ok := trip.Span(at.Location())
 	if !ok {
 		return TripReport{}, unreadable(trip)
 	}
-	left, back := leaves.Add(leftBy), returns.AddDate(0, 0, 1)
+	left, back := leaves.Add(chores.LeftBy), returns.AddDate(0, 0, 1)
 	if at.Before(left) {
 		left = at
 	}
@@ -63,15 +91,18 @@ func (e *Engine) TripReport(trip husbandry.Trip, at time.Time) (TripReport, erro
 			continue
 		}
 		told := TripBin{Bin: bin.ID}
-		days := map[string]bool{}
+		days, watered := map[string]bool{}, false
 		for _, entry := range e.records.of(bin.ID, left, at) {
 			if entry.At.After(left) && told.Found == "" && entry.What == husbandry.Feel {
 				told.Found, told.FoundAt = entry.Feel, &entry.At
 				told.Dry, _, _ = e.room.Told(bin.ID, entry.At)
-				happened, _ := honesty.Outcome(husbandry.ChoreFeel, *entry)
-				results = append(results, honesty.Result{Bin: bin.ID, Chore: husbandry.ChoreFeel, Entry: entry.ID,
-					At: entry.At, Odds: told.Dry, Happened: happened, Place: honesty.InTime})
+				if told.Called = !watered; told.Called {
+					happened, _ := honesty.Outcome(husbandry.ChoreFeel, *entry)
+					results = append(results, honesty.Result{Bin: bin.ID, Chore: husbandry.ChoreFeel, Entry: entry.ID,
+						At: entry.At, Odds: told.Dry, Happened: happened, Place: honesty.InTime})
+				}
 			}
+			watered = watered || entry.At.After(left) && (entry.What == husbandry.Water || entry.What == husbandry.Renew)
 			if !entry.At.Before(back) {
 				continue
 			}

@@ -158,3 +158,10 @@ func (f *Filter) StoreBelowAt(future Future, level float64) float64 {
 	v := f.view(future)
 	return clamp(v.below(level, 0), 0, 1)
 }
+
+// OddsAt is the odds at a future moment, by another level of risk than the
+// gauge's own.
+func (f *Filter) OddsAt(future Future, riskLevel float64) Odds {
+	v := f.view(future)
+	return Odds{Dry: clamp(v.below(f.p.DryLevel(), 1), 0, 1), Risk: clamp(v.below(riskLevel, 0), 0, 1)}
+}

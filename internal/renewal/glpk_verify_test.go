@@ -3,29 +3,19 @@
 package renewal
 
 import (
-	"encoding/json"
-	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"regexp"
-	"strconv"
 	"strings"
 	"testing"
-)
 
-var update = flag.Bool("update", false, "write the stored cases anew")
+	"underlog/internal/glpk"
+)
 
 // GLPK (glpsol, Debian's glpk-utils) levels the same years as integer
 // programmes, one for each aim, each keeping what those before it reached. With
 // -update what it finds becomes testdata/glpk.json.
 func TestThePlanIsWhatGLPKFinds(t *testing.T) {
-	if _, err := exec.LookPath("glpsol"); err != nil {
-		t.Fatal("glpsol is not here: install glpk-utils")
-	}
 	var cases []stored
 	for i := range 12 {
 		c := stored{Jobs: year(4+3*i, uint64(i)), Weeks: 52, Order: Order(i % 2)}
@@ -37,17 +27,7 @@ func TestThePlanIsWhatGLPKFinds(t *testing.T) {
 		c.compare(t, i)
 		cases = append(cases, c)
 	}
-	if !*update {
-		return
-	}
-	raw, err := json.Marshal(cases)
-	if err == nil {
-		raw = []byte(strings.ReplaceAll(string(raw), `{"Jobs"`, "\n"+`{"Jobs"`) + "\n")
-		err = os.WriteFile("testdata/glpk.json", raw, 0o644)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
+	glpk.Keep(t, cases, `{"Jobs"`)
 }
 
 // ask fills in what GLPK finds.
@@ -106,26 +86,5 @@ func (c *stored) solve(t *testing.T, goal, more string) int {
 			fmt.Fprintf(&once, "%s - z <= 0\n", jobs)
 		}
 	}
-	path := filepath.Join(t.TempDir(), "year.lp")
-	text := "Minimize\n cost: " + goal + "\nSubject To\n" + once.String() + more + "Binary\n" + whole.String() + "General\n z\nEnd\n"
-	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	found := path + ".out"
-	if out, err := exec.Command("glpsol", "--lp", path, "--cuts", "-o", found).CombinedOutput(); err != nil {
-		t.Fatalf("glpsol: %v\n%s", err, out)
-	}
-	report, err := os.ReadFile(found)
-	if err != nil {
-		t.Fatal(err)
-	}
-	match := regexp.MustCompile(`Status:\s+INTEGER OPTIMAL\s+Objective:\s+cost = ([-\d.e+]+)`).FindSubmatch(report)
-	if match == nil {
-		t.Fatalf("no optimum:\n%.400s", report)
-	}
-	value, err := strconv.ParseFloat(string(match[1]), 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return int(math.Round(value))
+	return int(math.Round(glpk.Minimize(t, goal, once.String()+more, whole.String(), " z\n")))
 }

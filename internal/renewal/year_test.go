@@ -76,3 +76,27 @@ func TestHolidaysAndYoungAreKeptFree(t *testing.T) {
 		}
 	}
 }
+
+// 48 bins that are each renewed every half year come to 48 x 7 / 182.6 = 1.84
+// renewals a week, every quarter to 3.68: no calendar has a fullest week below
+// the next whole number, and bins that are staggered evenly reach it.
+func TestStaggeredBinsReachTheLeastFullestWeek(t *testing.T) {
+	today := date(t, "2026-03-02", "Europe/Berlin") // a Monday
+	for _, c := range []struct {
+		days  float64
+		least int
+	}{{182.6, 2}, {91.3, 4}} {
+		var bins []Bin
+		for i := range 48 {
+			wants := today.AddDate(0, 0, int(float64(i)*c.days/48))
+			bins = append(bins, Bin{ID: string(rune('A' + i)), Wants: wants, Every: time.Duration(c.days * float64(day))})
+		}
+		cal, err := Year(bins, nil, today, Punctual)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if cal.Fullest != c.least {
+			t.Errorf("every %.1f days the fullest week has %d renewals, want %d", c.days, cal.Fullest, c.least)
+		}
+	}
+}

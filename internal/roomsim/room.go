@@ -199,12 +199,20 @@ func (r *Room) count(i int, s Score) {
 	if !r.scores(r.midnight(d)) {
 		return
 	}
-	r.report.Total.add(s)
-	r.report.Bins[i].Score.add(s)
-	r.report.Weeks[(d-r.cfg.HistoryDays)/7].add(s)
+	r.report.Total.Add(s)
+	r.report.Bins[i].Score.Add(s)
+	r.report.Weeks[(d-r.cfg.HistoryDays)/7].Add(s)
 }
 
 func (r *Room) score(i int, t Truth) {
+	r.count(i, hourIn(t))
+	if r.cfg.KeepTruth {
+		r.truths[i] = append(r.truths[i], t)
+	}
+}
+
+// hourIn is the score of one hour in a state.
+func hourIn(t Truth) Score {
 	hour := Score{BinDays: 1.0 / 24}
 	if t.Dry {
 		hour.DryHours = 1
@@ -215,10 +223,18 @@ func (r *Room) score(i int, t Truth) {
 	if t.Swamped {
 		hour.SwampedHours = 1
 	}
-	r.count(i, hour)
-	if r.cfg.KeepTruth {
-		r.truths[i] = append(r.truths[i], t)
+	return hour
+}
+
+// Borne is what a bin had to bear from one instant until another; openings and
+// doses are not in it. It needs KeepTruth.
+func (r *Room) Borne(bin string, from, until time.Time) (sum Score) {
+	for at := from; at.Before(until); at = at.Add(time.Hour) {
+		if truth, known := r.Truth(bin, at); known {
+			sum.Add(hourIn(truth))
+		}
 	}
+	return sum
 }
 
 // Truth is the state of a bin at the end of the hour in which at lies; false if

@@ -19,7 +19,8 @@ type Score struct {
 	SwampedHours float64
 }
 
-func (s *Score) add(o Score) {
+// Add sums scores up.
+func (s *Score) Add(o Score) {
 	s.BinDays += o.BinDays
 	s.Openings += o.Openings
 	s.Needless += o.Needless
@@ -91,13 +92,13 @@ func Merge(reports ...Report) Report {
 	var all Report
 	for _, r := range reports {
 		all.Seasons += r.Seasons
-		all.Total.add(r.Total)
+		all.Total.Add(r.Total)
 		all.Bins = append(all.Bins, r.Bins...)
 		for i, week := range r.Weeks {
 			if i == len(all.Weeks) {
 				all.Weeks = append(all.Weeks, Score{})
 			}
-			all.Weeks[i].add(week)
+			all.Weeks[i].Add(week)
 		}
 		all.Food.Feedings += r.Food.Feedings
 		all.Food.Looks += r.Food.Looks

@@ -72,6 +72,7 @@ type Minding struct {
 	SetUp   bool // the owner gets the bins ready by the trip's list, not by habit
 	Every   int  // the sitter opens every bin each so many days; 0: does what the plan says
 	Nobody  bool // no sitter comes
+	Alone   bool // and nobody gets the bins ready
 
 	tool    Tool
 	visited int
@@ -103,11 +104,11 @@ func (m *Minding) Plan(now time.Time, view roomsim.View) []roomsim.Visit {
 
 func (m *Minding) getReady(now time.Time, view roomsim.View) []roomsim.Visit {
 	var visits []roomsim.Visit
-	if m.SetUp {
+	if m.SetUp || m.Alone {
 		m.tool.read(view)
 		told := m.ask(now)
 		for _, bin := range told.Bins {
-			if bin.SetUp != nil && bin.SetUp.DoseIfML != nil {
+			if m.SetUp && bin.SetUp != nil && bin.SetUp.DoseIfML != nil {
 				visits = append(visits, roomsim.Visit{Bin: bin.Bin, Water: doseFor(bin.SetUp.DoseIfML)})
 			}
 		}
@@ -158,11 +159,11 @@ func doseFor(doses map[string]float64) func(string) float64 {
 
 // A Fate is what an absence came to.
 type Fate struct {
-	BinDays, DryHours, RiskHours, SwampedHours float64
-	Harmed                                     int // bins that were at risk in some hour
-	Bins                                       int
-	Visits, Lids, SetUpLids                    int
-	ByBin                                      []bool // harmed, in the order of the told bins
+	roomsim.Score     // from leaving to coming back, of all bins together
+	Bins, Harmed  int // Harmed were at risk in some hour
+	Visits, Lids  int
+	SetUpLids     int
+	ByBin         []bool // harmed, in walking order
 }
 
 // Live lives through an absence.
@@ -172,23 +173,18 @@ func (a Absence) Live(m *Minding) Fate {
 		panic("trial: " + err.Error())
 	}
 	room.Run(m)
-	fate := Fate{Bins: a.Config.Bins, Visits: m.Visits, Lids: m.Lids, SetUpLids: m.SetUpLids, ByBin: make([]bool, a.Config.Bins)}
-	for i, bin := range room.View(a.home()).Bins {
-		for at := a.day(0); at.Before(a.home()); at = at.Add(time.Hour) {
-			truth, _ := room.Truth(bin.ID, at)
-			fate.BinDays += 1.0 / 24
-			if truth.Dry {
-				fate.DryHours++
-			}
-			if truth.AtRisk {
-				fate.RiskHours++
-				fate.ByBin[i] = true
-			}
-			if truth.Swamped {
-				fate.SwampedHours++
-			}
-		}
-		if fate.ByBin[i] {
+	return a.fateOf(room, m)
+}
+
+// fateOf is what became of the bins of a room that has had its season.
+func (a Absence) fateOf(room *roomsim.Room, m *Minding) Fate {
+	fate := Fate{Bins: a.Config.Bins, Visits: m.Visits, Lids: m.Lids, SetUpLids: m.SetUpLids}
+	for _, bin := range room.View(a.home()).Bins {
+		borne := room.Borne(bin.ID, a.day(0), a.home())
+		fate.Score.Add(borne)
+		harmed := borne.RiskHours > 0
+		fate.ByBin = append(fate.ByBin, harmed)
+		if harmed {
 			fate.Harmed++
 		}
 	}
@@ -197,12 +193,9 @@ func (a Absence) Live(m *Minding) Fate {
 
 // Add sums fates up; ByBin is of one absence alone.
 func (f *Fate) Add(o Fate) {
-	f.BinDays += o.BinDays
-	f.DryHours += o.DryHours
-	f.RiskHours += o.RiskHours
-	f.SwampedHours += o.SwampedHours
-	f.Harmed += o.Harmed
+	f.Score.Add(o.Score)
 	f.Bins += o.Bins
+	f.Harmed += o.Harmed
 	f.Visits += o.Visits
 	f.Lids += o.Lids
 	f.SetUpLids += o.SetUpLids

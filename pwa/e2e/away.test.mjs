@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict'
 import { test, until } from './runner.mjs'
-import { lookAround } from './screens.mjs'
+import { barriers, lookAround } from './screens.mjs'
 
 /** A day so many from now, as forms write it. */
 const dayFromNow = (days) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10)
@@ -30,6 +30,13 @@ test('without signal a trip is planned, tried otherwise, kept, and arrives', asy
     'somebody can come in time',
     async () => (await verdict.getByText('nobody can come in time').count()) === 0,
   )
+  await page.getByText('Bins that the trip is about').click()
+  const ticks = page.locator('details', { hasText: 'Bins that the trip is about' }).getByRole('checkbox')
+  const rackful = await ticks.count()
+  await ticks.first().uncheck()
+  await verdict.getByText(new RegExp(`^(Of|All) ${rackful - 1} bins`)).waitFor()
+  assert.deepEqual(await barriers(page, 'the form of a trip'), [])
+
   await page.getByLabel('Who comes').fill('Next door')
   await page.getByRole('button', { name: 'Keep this trip' }).click()
   await page.getByRole('button', { name: 'Change the trip' }).waitFor()
@@ -48,5 +55,6 @@ test('without signal a trip is planned, tried otherwise, kept, and arrives', asy
   const trip = all.sheets.find((one) => one.sheet === 'trips')
   assert.equal(trip.fields.sitter.v, 'Next door')
   assert.equal(trip.fields.days.v.length, 25)
+  assert.equal(trip.fields.bins.v.length, rackful - 1)
   assert.ok(planned > 0 && planned < 12, `${planned} visits in 25 days`)
 })

@@ -620,6 +620,14 @@ export interface AwaySetUp {
   dose_if_ml?: Record<string, number>
   handfuls?: number
   take_out?: { of: string; food: string; since: string; pieces: number; mouldy: number }[]
+  renew?: AwayRenewal
+}
+
+/** A renewal that would fall into a trip, and the week in which the levelling has it instead. */
+export interface AwayRenewal {
+  was: string
+  week: string // its Monday
+  before: boolean // that is before leaving; else after coming back
 }
 
 /** One bin of a trip; odds of harm by the end of each day. */
@@ -672,6 +680,42 @@ export interface AwayCase {
   unfit: string[]
 }
 
+/** A day of a trip on which somebody opened bins of it. */
+export interface AwayDone {
+  date: string
+  by: string[]
+  bins: string[]
+}
+
+/** A word felt since leaving that was unlikely when it was felt. */
+export interface AwayOdd {
+  bin: string
+  entry: string
+  at: string
+  by: string
+  feel: NonNullable<Entry['feel']>
+  chance: number
+}
+
+/** A bin that is to be opened on other days than before. */
+export interface AwayBinChange {
+  bin: string
+  was: string[]
+  now: string[]
+  why: 'found' | 'missed' | 'air'
+  feel?: NonNullable<Entry['feel']>
+  at?: string
+}
+
+/** What the last visit made of the plan (chores.AwayChange). */
+export interface AwayChange {
+  since: string
+  visits: number
+  harmed: number
+  bins: AwayBinChange[]
+  days: { date: string; new: boolean }[]
+}
+
 /** What a trip comes to (chores.Away). */
 export interface Away {
   stage: 'before' | 'away' | 'back'
@@ -684,6 +728,9 @@ export interface Away {
   trades: AwayTrade[]
   cases: AwayCase[]
   foods: Record<'springtails' | 'none', { slug: string; mouldy: number }>
+  done: AwayDone[]
+  odd: AwayOdd[]
+  changed?: AwayChange
 }
 
 /** One renewal in the calendar (package internal/renewal). */
@@ -731,6 +778,7 @@ export interface TripReport {
     found: Entry['feel'] | ''
     found_at?: string
     dry: number
+    called: boolean // whether dry was told of what was then felt
   }[]
   score: { n: number; brier: number | null; enough: number; sentence: string }
 }

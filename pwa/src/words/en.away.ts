@@ -25,6 +25,13 @@ export const away = {
   and: 'and',
   sitter: 'Who comes',
   call: 'Whom to call if something is wrong',
+  bins: 'Bins that the trip is about',
+  binsHelp:
+    'All of them, unless you untick some. What is not ticked is not reckoned and not on the sitter’s list.',
+  binsSome: (n: number, all: number) => `${n} of ${all}`,
+  binsNone: 'Tick at least one bin.',
+  allBins: 'All bins',
+  noBin: 'No bin',
   closed: 'Bins that a sitter should leave shut',
   closedHelp: 'Broods being guarded, fresh young. They are opened only if there is no other way.',
   save: 'Keep this trip',
@@ -82,6 +89,12 @@ export const away = {
   nothingIf: (words: string) => `${words}: leave it`,
   addLeaves: (handfuls: string) => `Add ${handfuls} of leaves.`,
   takeOut: (food: string) => `Take out the ${food}.`,
+  renewBefore: (was: string, week: string) =>
+    `The renewal of ${was} falls into the trip: the year has room for it before, in the week of ${week}.`,
+  renewAfter: (was: string, week: string) =>
+    `The renewal of ${was} falls into the trip: it can wait for the week of ${week}.`,
+  renewMove: (week: string) => `Move it to the week of ${week}`,
+  renewMoved: (bin: string, week: string) => `Renewal of ${bin} moved to the week of ${week}.`,
   foodTitle: 'Food to leave',
   food: (name: string) =>
     `${capital(name)} keeps longest here. Anything else would turn before you are back.`,
@@ -97,6 +110,22 @@ export const away = {
   feel: (end: string) => `Feel the ${end}.`,
   giveFood: (food: string) => `Put in one piece of ${food}.`,
   keepShut: 'Better left shut: only if it must be.',
+
+  underway: 'What the visits made of the plan',
+  oddTitle: 'Not as expected',
+  odd: (found: string, when: string, chance: string) => `felt ${found} ${when}. That was called: ${chance}.`,
+  changedNone: 'The plan stands as it was.',
+  visitNew: (day: string) => `A visit on ${day} is new.`,
+  visitGone: (day: string) => `The visit on ${day} is no longer needed.`,
+  moved: (was: string, now: string) =>
+    now === '' ? `no longer on ${was}` : was === '' ? `now on ${now}` : `${now} instead of ${was}`,
+  why: {
+    found: (found: string) => `since it was felt ${found}`,
+    missed: () => 'since nobody opened it when it was its turn',
+    air: () => 'since the room’s air, or what other bins teach, is not as it was',
+  } as Record<'found' | 'missed' | 'air', (found: string) => string>,
+  harmedWas: (n: number) =>
+    n < 0.05 ? 'Before that it was the same.' : `Before that: ${odds.chance(Math.min(n, 1))}.`,
 
   whatIf: 'What if…',
   asWell: (day: string, visits: number, lids: number, before: number) =>
@@ -121,7 +150,10 @@ export const away = {
   afterScore: (n: number, brier: string) =>
     `Of the forecasts made on leaving, ${count(n, 'has', 'have')} been checked by a finger. Their mean squared error is ${brier}; always saying one in two would have 0.25.`,
   afterNone: 'No bin has been felt since you left. The first feel of each settles its forecast.',
-  after: (found: string, told: string) => `found ${found} (called dry: ${told})`,
+  after: (found: string, told?: string) =>
+    told === undefined
+      ? `found ${found} (watered before it was felt: no forecast)`
+      : `found ${found} (called dry: ${told})`,
   afterUnfelt: 'not felt yet',
   opened: (n: number) => (n === 0 ? 'nobody opened it' : `opened on ${count(n, 'day', 'days')}`),
   word: { dry: 'dry', barely: 'barely damp', damp: 'damp', soaked: 'soaked' } as Record<string, string>,
