@@ -76,7 +76,7 @@ func (r *Room) done(a *Away, j *journey) {
 		}
 		felt := false
 		for _, e := range b.past.entries {
-			if !e.At.After(j.left()) || e.At.After(j.home()) || !opens(e.What) {
+			if !e.At.After(j.left()) || e.At.After(j.home()) || !opens(e) {
 				continue
 			}
 			felt = felt || e.What == husbandry.Feel
@@ -172,7 +172,7 @@ func (r *Room) PlannedBefore(trip husbandry.Trip) (at time.Time, ok bool) {
 			if !e.At.After(j.left()) {
 				break
 			}
-			if opens(e.What) {
+			if opens(e) {
 				if start := dayStart(e.At.In(j.leaves.Location())); start.After(first) {
 					first = start
 				}
@@ -195,7 +195,7 @@ func (r *Room) firstOpened(trip husbandry.Trip, from time.Time) time.Time {
 			continue
 		}
 		for _, e := range b.past.entries {
-			if opens(e.What) && !e.At.Before(from) {
+			if opens(e) && !e.At.Before(from) {
 				if e.At.Before(first) {
 					first = e.At
 				}

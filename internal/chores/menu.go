@@ -189,7 +189,7 @@ func (h *Household) looksAt(m *menu, bin string) time.Time {
 	for _, trip := range h.Trips {
 		leaves, returns, ok := trip.Span(h.at.Location())
 		home := returns.Add(homeHour * time.Hour)
-		if ok && trip.Has(bin) && leaves.Add(setUpLatest).Before(at) && h.at.Before(home) {
+		if ok && trip.Has(bin) && leaves.Add(LeftBy).Before(at) && h.at.Before(home) {
 			at = later(at, home)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"runtime"
+	"strconv"
 	"sync"
 	"testing"
 	"text/tabwriter"
@@ -148,9 +149,13 @@ func TestThePlanHarmsNoMoreForFewerLids(t *testing.T) {
 	}
 }
 
-// BenchmarkAway prints what a plan is worth on 200 trips.
+// BenchmarkAway prints what a plan is worth on 200 trips, or on as many as TRIPS
+// says.
 func BenchmarkAway(b *testing.B) {
 	trips := 200
+	if n, err := strconv.Atoi(os.Getenv("TRIPS")); err == nil {
+		trips = n
+	}
 	for range b.N {
 		ways := waysToMind()
 		live(mustAbsences(b, roomsim.ReportingRoom, roomsim.FirstReportingSeed, trips), ways)
