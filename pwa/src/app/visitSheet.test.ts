@@ -23,7 +23,9 @@ const found: Away = {
   stage: 'before',
   set_up_at: '2026-12-08T18:00:00+01:00',
   days: [],
-  bins: [],
+  done: [],
+    odd: [],
+    bins: [],
   visits: [
     {
       day: 3,
