@@ -31,7 +31,7 @@ func (w *writer) larder() {
 		{Slug: firstSlug, Name: "Leaves 10, beech", Tree: "Beech", Place: "Mill lane", Gathered: day(-190), Sprayed: "no", HeatedC: 93.33, HeatedMinutes: 30,
 			Amount: 50, Unit: "handfuls", Finished: day(-secondBatch)},
 		{Slug: secondSlug, Name: "Leaves 11, oak and hornbeam", Tree: "Oak, hornbeam", Place: "Quarry path", Gathered: day(-secondBatch - 6), Sprayed: "no",
-			HeatedC: 93.33, HeatedMinutes: 30, Amount: 90, Unit: "handfuls", Note: "A second tray went in for ten minutes more, it was still damp."},
+			HeatedC: 93.33, HeatedMinutes: 30, Amount: 150, Unit: "handfuls", Note: "A second tray went in for ten minutes more, it was still damp."},
 		{Slug: "leaves 12", Name: "Leaves 12, maple", Tree: "Maple", Place: "Churchyard", Gathered: day(-3), Sprayed: "unknown", Amount: 20, Unit: "litres"},
 	} {
 		b.ID = w.id("batch")
@@ -42,9 +42,9 @@ func (w *writer) larder() {
 		{Ingredient: "Leaves, crushed", Share: 2, Batch: firstSlug}, {Ingredient: "Crushed limestone", Share: 0.25},
 	}})
 	for _, s := range []husbandry.Stock{
-		{Food: "carrot", Amount: 25, Unit: "pieces", Kept: "fridge", Got: day(-10), UseBy: day(9)},
-		{Food: "melon", Amount: 6, Unit: "pieces", Kept: "fridge", Got: day(-2), UseBy: day(1)},
-		{Food: "fish flakes", Amount: 100, Unit: "grams", Kept: "shelf", Got: day(-Days), UseBy: day(240)},
+		{Food: "carrot", Amount: 40, Unit: "pieces", Kept: "fridge", Got: day(-10), UseBy: day(9)},
+		{Food: "melon", Amount: 12, Unit: "pieces", Kept: "fridge", Got: day(-2), UseBy: day(1)},
+		{Food: "fish flakes", Amount: 500, Unit: "grams", Kept: "shelf", Got: day(-Days), UseBy: day(240)},
 	} {
 		s.ID = w.id("stock")
 		w.sheet("stock", s)

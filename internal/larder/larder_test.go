@@ -91,6 +91,9 @@ func TestASupplyThatNobodyWritesDown(t *testing.T) {
 	if share := reckon(item, larder.Pace{}); share.Known || share.Share.Mean > 0.45 || share.RunsOut == nil {
 		t.Errorf("of a box of unknown size that is low: %+v", share)
 	}
+	if kept := reckon(larder.Item{Amount: 5, Since: back(400)}, larder.Pace{}); kept.Amount.Mean != 5 || kept.RunsOut != nil {
+		t.Errorf("nothing is known of its use: %+v", kept)
+	}
 	if nothing := reckon(larder.Item{Since: back(40)}, larder.Pace{}); nothing.Known || nothing.RunsOut != nil {
 		t.Errorf("nothing is known, yet %+v", nothing)
 	}

@@ -76,6 +76,8 @@ func PaceOf(used []Use, expected float64, since, at time.Time) Pace {
 		portion = sum / n
 	}
 	switch {
+	case expected > 0 && n == 0: // nobody writes it down: that says nothing
+		return Pace{expected, 1 / math.Sqrt(priorUses), portion}
 	case expected > 0:
 		weight := priorUses * portion
 		return Pace{(sum + weight) / (days + weight/expected), 1 / math.Sqrt(n+priorUses), portion}
@@ -117,6 +119,11 @@ func (r *Reckoner) Reckon(item Item, pace Pace, before Before, at time.Time) Lef
 		if item.Days == 0 && len(item.Looks) == 0 {
 			return left
 		}
+	}
+	if !logged && item.Days == 0 && len(item.Looks) == 0 {
+		left.Share = Level{item.Amount / full, item.Amount / full, item.Amount / full}
+		left.Amount = Level{item.Amount, item.Amount, item.Amount}
+		return left // nothing is known of its use
 	}
 	p := gauge.Supplies(1, full)
 	p.StartSpread, p.DoseSpread = startSpread, 0.05

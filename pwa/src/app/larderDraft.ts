@@ -39,7 +39,7 @@ export function blank(sort: LarderSort, kept: Kept, today: string, like?: Mix): 
 
 /** Leaves 12, after the highest number that a batch has. */
 export function nextName(batches: { name: string }[]): string {
-  const numbers = batches.map((one) => Number(/(\d+)\s*$/.exec(one.name)?.[1] ?? 0))
+  const numbers = batches.map((one) => Number(/\d+/.exec(one.name)?.[0] ?? 0))
   return words.batchName(Math.max(0, ...numbers.filter((n) => n < 1e6)) + 1)
 }
 

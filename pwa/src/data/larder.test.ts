@@ -103,7 +103,7 @@ it('what was used last lies first, what is used up lies nowhere', () => {
 })
 
 it('a new thing gets a name of its own, and what is emptied is emptied', () => {
-  expect(nextName([{ name: 'Leaves 11, oak' }, { name: 'Beech 3' }, { name: 'Leaves 7' }])).toBe('Leaves 8')
+  expect(nextName([{ name: 'Leaves 11, oak' }, { name: 'Beech 3' }, { name: 'Leaves 7' }])).toBe('Leaves 12')
   expect(freeSlug('House mix', [{ slug: 'house mix' }, { slug: 'house mix (2)' }])).toBe('house mix (3)')
   const kept = { batches: [], mixes: [], stock: [], supplies: [] }
   const mix = blank('mixes', kept, '2026-06-01')

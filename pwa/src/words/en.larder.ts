@@ -53,7 +53,7 @@ export const larder = {
   doubtful: 'Think twice',
   doubts: {
     sprayed: 'sprayed',
-    'spray unknown': 'nobody knows if it was sprayed',
+    'spray unknown': 'spraying not known',
     'tree unknown': 'tree not known',
     'place unknown': 'place not known',
     'not heated': 'not heated',
