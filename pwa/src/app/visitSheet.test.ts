@@ -24,8 +24,8 @@ const found: Away = {
   set_up_at: '2026-12-08T18:00:00+01:00',
   days: [],
   done: [],
-    odd: [],
-    bins: [],
+  odd: [],
+  bins: [],
   visits: [
     {
       day: 3,
