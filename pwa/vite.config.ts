@@ -28,6 +28,19 @@ export default defineConfig({
       // only costs the first screen time.
       resolveDependencies: (_file, parts, { hostType }) => (hostType === 'html' ? parts : []),
     },
+    // What the first screen and a sitter's page both begin with is one file: ten small ones weigh more.
+    rolldownOptions: {
+      output: {
+        codeSplitting: {
+          groups: [
+            {
+              name: 'base',
+              test: /src\/(data\/(ids|check|limits|live|stamp|query|db)|sync\/state|app\/(paint|now)|words\/grammar)\.ts|generated\/limits\.json|preload-helper|dexie/,
+            },
+          ],
+        },
+      },
+    },
     assetsInlineLimit: 0, // the server's Content-Security-Policy takes fonts from files only
   },
   worker: { format: 'es' },
