@@ -85,7 +85,7 @@ func (r *Room) Away(trip husbandry.Trip) (a Away, ok bool) {
 	if !ok {
 		return a, false
 	}
-	a = Away{Stage: StageBefore, SetUpAt: j.setUp, Days: j.ends, Bins: []AwayBin{}, Visits: []AwayVisit{}, Foods: map[string]AwayFood{}}
+	a = Away{Stage: StageBefore, SetUpAt: j.setUp, Days: j.ends, Bins: []AwayBin{}, Visits: []AwayVisit{}, Foods: map[string]AwayFood{}, UseUp: []AwayUseUp{}}
 	switch {
 	case !h.at.Before(j.home()):
 		a.Stage = StageBack
@@ -104,6 +104,7 @@ func (r *Room) Away(trip husbandry.Trip) (a Away, ok bool) {
 		problem.Bins = append(problem.Bins, t.asBin(&j))
 	}
 	r.done(&a, &j)
+	a.UseUp = h.useUp(&j)
 	moved := r.renewals(&j)
 	plan := problem.Plan(away.Tolerance, 0)
 	a.Nobody, a.Plan, a.Trades = problem.Nobody().Trade(), plan.Trade(), problem.Trades(plan)

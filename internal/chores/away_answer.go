@@ -26,6 +26,7 @@ type Away struct {
 	Trades  []away.Trade        `json:"trades"`            // what fewer and more visits come to
 	Cases   []AwayCase          `json:"cases"`             // what if the air is not the season's
 	Foods   map[string]AwayFood `json:"foods"`             // that may be left lying: "springtails" and "none"
+	UseUp   []AwayUseUp         `json:"use_up"`            // food in the larder that would not last, the first day first
 	Done    []AwayDone          `json:"done"`              // visits that have been, the first first
 	Odd     []AwayOdd           `json:"odd"`               // what was found that was unlikely, the first first
 	Changed *AwayChange         `json:"changed,omitempty"` // while the trip is on: what the last visit made of the plan

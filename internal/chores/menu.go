@@ -102,8 +102,8 @@ func (r *Room) menu() *menu {
 // inStock is what the larder tells of a food.
 type inStock struct {
 	stock bool    // there is some: else it is all finished
-	useBy string  // the day by which the first of it has to be used, empty for none
-	useIn float64 // days until then; NaN for none
+	useBy string  // the use-by of what of it has to be used first, empty for none
+	useIn float64 // days until it is to be used, before a trip if it would not last through that; NaN for none
 }
 
 // kept returns what the larder tells of each food that is or was in it.
@@ -119,8 +119,8 @@ func (h *Household) kept() map[string]inStock {
 		if stock.Finished == "" && !in.stock {
 			in = inStock{stock: true, useIn: math.NaN()}
 		}
-		if stock.Finished == "" && stock.UseBy != "" && (in.useBy == "" || stock.UseBy < in.useBy) {
-			if days, ok := daysUntil(today, stock.UseBy); ok {
+		if stock.Finished == "" {
+			if days, ok := daysUntil(today, h.usedBy(stock)); ok && !(days >= in.useIn) { // nor NaN
 				in.useBy, in.useIn = stock.UseBy, days
 			}
 		}

@@ -182,7 +182,13 @@ func (r *Room) Lasts(at time.Time) bool { return r.household.sameDayAs(at) }
 func (r *Room) At(at time.Time) { r.household.at = at }
 
 // Trips exchanges the trips that the room knows of.
-func (r *Room) Trips(trips []husbandry.Trip) { r.household.Settings.Trips = trips }
+func (r *Room) Trips(trips []husbandry.Trip) {
+	sameDays := func(a, b husbandry.Trip) bool { return a.Leaves == b.Leaves && a.Returns == b.Returns }
+	if !slices.EqualFunc(trips, r.household.Settings.Trips, sameDays) {
+		r.dishes = nil // the menu has what would not last through them
+	}
+	r.household.Settings.Trips = trips
+}
 
 // Stock exchanges the food in stock that the room knows of.
 func (r *Room) Stock(stock []husbandry.Stock) {

@@ -710,10 +710,19 @@ export interface AwayBinChange {
 /** What the last visit made of the plan (chores.AwayChange). */
 export interface AwayChange {
   since: string
+  from: string // the day from which on the two plans are compared
   visits: number
   harmed: number
   bins: AwayBinChange[]
   days: { date: string; new: boolean }[]
+}
+
+/** Food in the larder that would not last until the return. */
+export interface AwayUseUp {
+  item: string
+  food: string
+  use_by?: string // none: the food does not keep
+  past?: boolean // that day is over already
 }
 
 /** What a trip comes to (chores.Away). */
@@ -728,6 +737,7 @@ export interface Away {
   trades: AwayTrade[]
   cases: AwayCase[]
   foods: Record<'springtails' | 'none', { slug: string; mouldy: number }>
+  use_up: AwayUseUp[] // the first day first
   done: AwayDone[]
   odd: AwayOdd[]
   changed?: AwayChange

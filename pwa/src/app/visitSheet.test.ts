@@ -25,6 +25,7 @@ const found: Away = {
   days: [],
   done: [],
   odd: [],
+  use_up: [],
   bins: [],
   visits: [
     {
