@@ -161,8 +161,9 @@ func (f *Forecast) Refresh() error {
 	return nil
 }
 
-// Trip works a trip out at the clock's time, with the state of every bin.
-func (f *Forecast) Trip(trip husbandry.Trip) (engine.Away, []engine.Glance, error) {
+// Trip works a trip out at the clock's time, with the state of every bin. What
+// has changed is told of the bins of seen alone, which are of the trip.
+func (f *Forecast) Trip(trip, seen husbandry.Trip) (engine.Away, []engine.Glance, error) {
 	if err := f.Refresh(); err != nil {
 		return engine.Away{}, nil, err
 	}
@@ -173,7 +174,7 @@ func (f *Forecast) Trip(trip husbandry.Trip) (engine.Away, []engine.Glance, erro
 	f.work.Lock()
 	defer f.work.Unlock()
 	at := f.store.Clock.Now().In(zone)
-	answer, err := f.engine.Trip(trip, at)
+	answer, err := f.engine.TripFor(trip, seen, at)
 	return answer, f.engine.Glances(at), err
 }
 

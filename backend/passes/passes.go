@@ -38,7 +38,8 @@ const (
 
 // A Forecast works trips out.
 type Forecast interface {
-	Trip(trip husbandry.Trip) (engine.Away, []engine.Glance, error)
+	// Trip tells what has changed of the bins of seen alone.
+	Trip(trip, seen husbandry.Trip) (engine.Away, []engine.Glance, error)
 }
 
 // Routes are the routes of this package. OwnerOnly is bound to the owner's.

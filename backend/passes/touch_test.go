@@ -19,7 +19,7 @@ func TestASittersTouchIsTheirOwn(t *testing.T) {
 		h.Clock.Advance(time.Hour)
 		h.sitter.MustStore(h.sitter.Feel(h.first.ID, "dry")) // a drier hand
 	}
-	plan, glances, err := h.Forecast.Trip(h.trip)
+	plan, glances, err := h.Forecast.Trip(h.trip, h.trip)
 	if err != nil || len(plan.Bins) != 2 || len(glances) != 3 {
 		t.Fatalf("%d bins, %d glances (%v)", len(plan.Bins), len(glances), err)
 	}

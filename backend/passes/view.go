@@ -1,6 +1,7 @@
 package passes
 
 import (
+	"maps"
 	"net/http"
 	"slices"
 	"time"
@@ -29,6 +30,7 @@ type View struct {
 	Until     string            `json:"until"`
 	Call      string            `json:"call"`
 	Visits    []Visit           `json:"visits"`
+	Changed   *Change           `json:"changed,omitempty"` // where it is another plan than before the last visit
 	Bins      []Bin             `json:"bins"`
 	Shut      []Shut            `json:"shut"`
 	Foods     map[string]string `json:"foods"` // names by slug
@@ -193,7 +195,9 @@ func (r *Routes) build(pass *store.Pass, s span) (*View, error) {
 	if err != nil {
 		return nil, err
 	}
-	plan, glances, err := r.Forecast.Trip(s.trip)
+	seen := s.trip
+	seen.Bins = slices.Sorted(maps.Keys(reach.Bins))
+	plan, glances, err := r.Forecast.Trip(s.trip, seen)
 	if err != nil {
 		return nil, err
 	}
@@ -211,6 +215,7 @@ func (r *Routes) build(pass *store.Pass, s span) (*View, error) {
 	if err := r.addOwn(opened, pass, reach); err != nil {
 		return nil, err
 	}
+	view.Changed = view.change(&plan, pass.Person, reach, opened)
 	bins, err := r.Store.Bins()
 	if err != nil {
 		return nil, err

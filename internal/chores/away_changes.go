@@ -37,6 +37,7 @@ const (
 // An AwayChange is what has become of the plan since it was last made anew.
 type AwayChange struct {
 	Since  time.Time        `json:"since"`  // when the plan before was made
+	From   string           `json:"from"`   // the day from which on the two plans are compared
 	Visits int              `json:"visits"` // still to come under the plan before
 	Harmed float64          `json:"harmed"` // and bins expected to come to harm
 	Bins   []AwayBinChange  `json:"bins"`   // in walking order
@@ -206,14 +207,16 @@ func (r *Room) firstOpened(trip husbandry.Trip, from time.Time) time.Time {
 	return first
 }
 
-// Changed says what has become of a plan since the one before it was made.
+// Changed says what has become of a plan since the one before it was made, for
+// the bins of a trip, which may be fewer than the plans'.
 func (r *Room) Changed(trip husbandry.Trip, before, now *Away, since time.Time) *AwayChange {
 	c := &AwayChange{Since: since, Visits: len(before.Visits), Harmed: before.Plan.Harmed, Bins: []AwayBinChange{}, Days: []AwayDateChange{}}
 	today := r.household.at.Format(time.DateOnly)
 	from := today // days that are over are not compared, nor is one on which somebody was there
-	if n := len(now.Done); n > 0 && now.Done[n-1].Date == today || r.household.at.Hour() >= trip.ToHour {
+	if n := len(now.Done); n > 0 && now.Done[n-1].Date == today && slices.ContainsFunc(now.Done[n-1].Bins, trip.Has) || r.household.at.Hour() >= trip.ToHour {
 		from = r.household.at.AddDate(0, 0, 1).Format(time.DateOnly)
 	}
+	c.From = from
 	was, is := before.openings(from), now.openings(from)
 	over := before.openings("")
 	for _, b := range r.bins {

@@ -30,6 +30,8 @@ type (
 	Away      = chores.Away
 	AwayBin   = chores.AwayBin
 	AwayVisit = chores.AwayVisit
+	// AwayBinChange is a bin that is to be opened on other days than before.
+	AwayBinChange = chores.AwayBinChange
 	// FeedingOrder is a feeding as a keeper wants it, Feeding the plan for it.
 	FeedingOrder = chores.FeedingOrder
 	Feeding      = chores.Feeding

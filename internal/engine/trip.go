@@ -15,15 +15,21 @@ import (
 // is on, the answer says what has changed since the last visit, or since leaving:
 // the plan of then is worked out anew from what was known then.
 func (e *Engine) Trip(trip husbandry.Trip, at time.Time) (Away, error) {
+	return e.TripFor(trip, trip, at)
+}
+
+// TripFor is Trip for somebody who sees some bins of the trip: what has changed
+// is told of the bins of seen, since one of those was last opened.
+func (e *Engine) TripFor(trip, seen husbandry.Trip, at time.Time) (Away, error) {
 	e.settle(at)
 	answer, ok := e.room.Away(trip)
 	if !ok {
 		return answer, unreadable(trip)
 	}
-	if since, on := e.room.PlannedBefore(trip); on {
+	if since, on := e.room.PlannedBefore(seen); on {
 		before := e.plannedAt(trip, since)
 		e.settle(at)
-		answer.Changed = e.room.Changed(trip, before, &answer, since)
+		answer.Changed = e.room.Changed(seen, before, &answer, since)
 	}
 	return answer, nil
 }

@@ -79,9 +79,26 @@ export interface PassView {
    * done is gone from it: the phone keeps a visit that has begun as it was.
    */
   visits: PassVisit[]
+  changed?: PassChange // where it is another plan than before the last visit
   bins: PassBin[] // that the visits open, and those that the sitter was at, in walking order
   shut: { place: string; name: string }[] // bins of the trip that nobody is to open
   foods: Record<string, string> // names, by slug, of the foods that steps and drawings name
+}
+
+/** What has become of the visits since somebody was there, or since the owner left. Days are those still to come. */
+export interface PassChange {
+  yours: boolean // since a visit of the sitter's own
+  was: string // the next visit under the plan before; empty: none
+  next: string // and now
+  new: string[]
+  gone: string[]
+  why: PassReason[]
+}
+
+export interface PassReason {
+  why: 'found' | 'missed' | 'air'
+  feel?: NonNullable<Entry['feel']>
+  bins: string[] // of those in the view
 }
 
 export interface PassVisit {
