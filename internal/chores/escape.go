@@ -82,7 +82,7 @@ func escapeChore(bin husbandry.Bin, kind husbandry.Kind, entries []*husbandry.En
 		why.Code, why.At = husbandry.WhyEscaped, escaped.At
 		chore = window(bin.ID, husbandry.ChoreEscape, escaped.At, escaped.At, escaped.At.Add(escapeSoon))
 	case check != nil && check.FoundAWay():
-		why.Code, why.At, why.Word = husbandry.WhyWayOut, check.At, firstWayOut(check)
+		why.Code, why.At, why.Word = husbandry.WhyWayOut, check.At, check.WayOut()
 		due := check.At.Add(escapeSoon)
 		chore = window(bin.ID, husbandry.ChoreEscape, due.Add(-escapeSoon/4), due, due.Add(2*escapeSoon))
 	case came != nil && (check != nil || at.Sub(came.At) < rampForgotten):
@@ -99,15 +99,4 @@ func escapeChore(bin husbandry.Bin, kind husbandry.Kind, entries []*husbandry.En
 	chore.Odds = odds
 	because(&chore, why, at)
 	return chore, true
-}
-
-// firstWayOut names what a check found, the widest way first.
-func firstWayOut(check *husbandry.Entry) string {
-	switch {
-	case check.Lid != husbandry.LidWords[0]:
-		return check.Lid
-	case check.Mesh != husbandry.MeshWords[0]:
-		return check.Mesh
-	}
-	return check.Rim
 }

@@ -142,9 +142,8 @@ var entryFields = map[string][]Field{
 	Seen: {binField, {Name: "seen", Type: Word, Words: SeenWords, Required: true},
 		{Name: "count", Type: Whole, Min: 1, Max: 5000}, {Name: "place", Type: Text, Max: 80}},
 	AddWood: {binField},
-	Escape: {binField, {Name: "rim", Type: Word, Words: RimWords, Required: true},
-		{Name: "mesh", Type: Word, Words: MeshWords, Required: true},
-		{Name: "lid", Type: Word, Words: LidWords, Required: true}},
+	Escape: {binField, {Name: "rim", Type: Word, Words: RimWords}, {Name: "mesh", Type: Word, Words: MeshWords},
+		{Name: "lid", Type: Word, Words: LidWords}},
 	Climate: {maybeBin, {Name: "temperature_c", Type: Number, Min: -20, Max: 60, Unit: "°C"},
 		{Name: "humidity_pct", Type: Number, Min: 0, Max: 100, Unit: "%"}},
 	Larder: {maybeBin, {Name: "item", Type: Ref, Required: true}, {Name: "found", Type: Word, Words: FoundWords},
@@ -156,8 +155,20 @@ var entryFields = map[string][]Field{
 }
 
 // FoundAWay reports whether the entry is an escape check that found a way out.
-func (e Entry) FoundAWay() bool {
-	return e.What == Escape && (e.Rim != RimWords[0] || e.Mesh != MeshWords[0] || e.Lid != LidWords[0])
+// What it says nothing about was not looked at.
+func (e Entry) FoundAWay() bool { return e.What == Escape && e.WayOut() != "" }
+
+// WayOut names what an escape check found, the widest way first; empty: none.
+func (e Entry) WayOut() string {
+	switch {
+	case e.Lid != "" && e.Lid != LidWords[0]:
+		return e.Lid
+	case e.Mesh != "" && e.Mesh != MeshWords[0]:
+		return e.Mesh
+	case e.Rim != "" && e.Rim != RimWords[0]:
+		return e.Rim
+	}
+	return ""
 }
 
 // Whats returns every What, sorted.
@@ -208,6 +219,9 @@ func CheckEntryFields(given map[string]json.RawMessage, now time.Time) (Entry, P
 		fmt.Sprintf("leave it out of an entry that says %q", what))
 	if what == Climate && absent(given["temperature_c"]) && absent(given["humidity_pct"]) {
 		problems = append(problems, Problem{Field: "temperature_c", Accepted: "give temperature_c, humidity_pct or both"})
+	}
+	if what == Escape && absent(given["rim"]) && absent(given["mesh"]) && absent(given["lid"]) {
+		problems = append(problems, Problem{Field: "rim", Accepted: "give rim, mesh, lid or some of them"})
 	}
 	if what == Larder && absent(given["found"]) && absent(given["used"]) && absent(given["added"]) {
 		problems = append(problems, Problem{Field: "found", Accepted: "give found, used or added"})

@@ -82,7 +82,7 @@ test('what the server refuses needs a look, holds up nothing, and can be dropped
   assert.match(reason, /b{10}/, 'the sentence names the value')
   await page.getByRole('button', { name: 'Drop', exact: true }).click()
   await page.getByRole('button', { name: 'Drop it' }).click()
-  await page.getByText('Nothing here.').waitFor()
+  await page.getByText('Nothing was refused').waitFor()
   assert.equal((await phone.all('outbox')).length, 0)
 })
 

@@ -121,6 +121,9 @@ export function checkEntry(entry: Partial<Entry>, now: number): Problem[] {
   if (entry.what === 'climate' && isAbsent(entry.temperature_c) && isAbsent(entry.humidity_pct)) {
     problems.push({ field: 'temperature_c', value: '', accepted: 'give temperature_c, humidity_pct or both' })
   }
+  if (entry.what === 'escape' && [entry.rim, entry.mesh, entry.lid].every(isAbsent)) {
+    problems.push({ field: 'rim', value: '', accepted: 'give rim, mesh, lid or some of them' })
+  }
   if (entry.what === 'larder' && [entry.found, entry.used, entry.added].every(isAbsent)) {
     problems.push({ field: 'found', value: '', accepted: 'give found, used or added' })
   }

@@ -73,7 +73,9 @@ export const away = {
   needs: (n: number) => (n <= 1 ? 'needs a visit' : `needs ${n} visits`),
   lateOne: 'nobody can come in time',
   fine: (n: number) => `${count(n, 'bin', 'bins')} that last as they are`,
-  legend: 'From leaving to coming back. The darker, the likelier it has dried through.',
+  lookIn:
+    'No bin needs it; a long trip has a look in between all the same, for what no forecast knows: a lid left ajar, a torn mesh.',
+  legend: 'From leaving to coming back. The fuller a day is coloured, the likelier it has dried through.',
   alone: 'left alone',
   planned: 'with the plan',
   readyMark: 'got ready',

@@ -122,7 +122,7 @@ export const bin = {
   substrateUnknown: 'Nobody wrote down when it was new.',
   renewBy: (day: string) => `Renew by ${day}.`,
   frass: (percent: number) => `About ${percent} % of it is still fresh.`,
-  timeline: 'Timeline',
+  timeline: 'From the notebook',
   noEntries: 'Nothing logged yet. The first feel of the damp side starts its forecast.',
   older: 'Older entries',
   note: 'Note',
@@ -251,7 +251,7 @@ export const notebook = {
 export const needs = {
   title: 'Needs a look',
   lead: 'The server would not take these. They are kept on this device until you decide.',
-  none: 'Nothing here. Everything you logged was taken.',
+  none: 'Nothing was refused: everything you logged was taken.',
   since: (at: string) => `Set aside ${at}`,
   mend: 'Mend',
   again: 'Send again',

@@ -11,6 +11,15 @@ const ENDS: Record<End, string> = {
   back: 'back end, furthest from you',
 }
 
+/** Where an end is, for whoever stands before the box. */
+const SIDES: Record<End, string> = {
+  left: 'on the left',
+  right: 'on the right',
+  front: 'nearest to you',
+  back: 'furthest from you',
+}
+const OPPOSITE: Record<End, End> = { left: 'right', right: 'left', front: 'back', back: 'front' }
+
 const ORDINALS = 'first second third fourth fifth sixth seventh eighth ninth tenth'.split(' ')
 
 function ordinal(n: number): string {
@@ -168,8 +177,8 @@ export const pass = {
     clean: { word: 'Some, and clean', help: 'leave it' },
     furry: { word: 'Furry or slimy', help: 'lift it out and throw it away' },
   },
-  feed: (food: string, pieces: number, side: 'damp' | 'dry') =>
-    `Lay ${pieces > 1 ? `${pieces} pieces` : 'one piece'} of ${food} at the ${side} end`,
+  feed: (food: string, pieces: number, side: 'damp' | 'dry', dampEnd: End) =>
+    `Lay ${pieces > 1 ? `${pieces} pieces` : 'one piece'} of ${food} at the ${side} end, ${SIDES[side === 'damp' ? dampEnd : OPPOSITE[dampEnd]]}`,
   feedHelp: 'About the size of your thumbnail, on top of the soil.',
   fed: 'It is in',
   noFood: 'There was none',
@@ -214,7 +223,7 @@ export const pass = {
   wrongSend: 'Tell the owner',
   wrongEmpty: 'Write a few words, or add a photo.',
   wrongKeptTitle: 'Told',
-  wrongSent: 'It has reached the owner’s server, and the owner is told.',
+  wrongSent: 'It has reached the owner’s server, which rings their phones where they let it.',
   wrongWaits: 'It is kept on this phone and goes by itself as soon as there is signal.',
   wrongCall: 'If it cannot wait:',
   wrongRehearsal: 'In a rehearsal nothing is sent.',

@@ -28,6 +28,7 @@ export const escape = {
   title: 'Ways out',
   why: 'Leaves and wood that reach the rim are ramps.',
   tight: 'All tight',
+  partly: 'Looked at: no way out there',
   rim: 'Up to the rim',
   mesh: 'Mesh',
   lid: 'Lid',
