@@ -102,6 +102,7 @@ export function screens(phone) {
       'Feed the shelf',
       async () => {
         await at(page, '#/feeding')
+        await page.getByLabel('Which bins').selectOption({ label: 'Alcove' }) // what is due hangs on the hour
         await main.locator('.board li').first().waitFor()
       },
     ],

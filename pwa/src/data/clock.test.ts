@@ -31,7 +31,7 @@ it('between changes clocks are as far ahead as the last one said', () => {
   const around = Date.parse('2026-06-01T12:00:00Z')
   for (const zone of ['Europe/Berlin', 'Australia/Lord_Howe', 'Africa/Casablanca']) {
     const all = clockChanges(zone, around)
-    for (let at = around - 390 * 86_400_000; at < around + 790 * 86_400_000; at += 5 * 3_600_000) {
+    for (let at = around - 390 * 86_400_000; at < around + 790 * 86_400_000; at += 31 * 3_600_000) {
       const last = all.findLast((one) => one.at * 1000 <= at)!
       const local = new Date(at + last.offset * 1000).toISOString().slice(0, 19)
       expect(inZone(at, zone).slice(0, 19)).toBe(local)
