@@ -1,7 +1,7 @@
 /** What sitters did on a trip, as this device has it: visit by visit, the newest first. */
 import type { Readable } from 'svelte/store'
-import type { Entry, LoggedEntry, Person } from '../types'
-import { dayOf } from '../words/when'
+import type { Entry, LoggedEntry, Person, Trip } from '../types'
+import { DAY, dayOf } from '../words/when'
 import { db, entryOf } from './db'
 import { live } from './live'
 
@@ -12,15 +12,22 @@ export interface VisitDone {
   entries: LoggedEntry[] // oldest first; photos that go with another entry are shown with that
 }
 
-/** The visits from one instant to another. */
-export function visitsBetween(from: Date, to: Date, zone: string): Readable<VisitDone[] | undefined> {
+/** The visits of the trip that leaves and returns on these days of a zone. */
+export function visitsOf(
+  leaves: Trip['leaves'],
+  returns: Trip['returns'],
+  zone: string,
+): Readable<VisitDone[] | undefined> {
+  // A day more on both sides, whatever the zone: nobody but sitters is listed.
+  const from = Date.parse(`${leaves}T00:00:00Z`) - DAY
+  const until = Date.parse(`${returns}T00:00:00Z`) + 3 * DAY
   return live(async () => {
     const people = ((await db.get('people')) ?? []).filter((person) => person.role === 'sitter')
     if (people.length === 0) return []
     const ids = new Set(people.map((person) => person.id))
     const rows = await db.entries
       .where('t')
-      .between(from.getTime(), to.getTime())
+      .between(from, until)
       .filter((row) => ids.has(row.by ?? ''))
       .toArray()
     const strikes = await db.entries

@@ -69,6 +69,15 @@ it('offers again what may have got lost, and the server has it once', async () =
   expect(await states()).toEqual(['sent'])
 })
 
+it('sends a note without asking what there is to do', async () => {
+  await carry(book)
+  server.asked.length = 0
+  await mustNote(10)
+  await carry(book, false)
+  expect(server.asked.map((path) => path.split('/').pop())).toEqual(['exchange'])
+  expect(await states()).toEqual(['sent'])
+})
+
 it('sets aside what is refused, and the rest goes through', async () => {
   const refused = await mustNote(10)
   server.refuse.push(refused)

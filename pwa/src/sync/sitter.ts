@@ -35,12 +35,20 @@ export type PassLine = 'trying' | 'online' | 'away'
 /** What became of one try. */
 export type Tried = 'good' | 'unknown' | 'revoked' | 'over'
 
-/** One try: offers what waits, then asks what there is to do. Throws Away where it is to be tried again. */
-export async function carry(book: PassBook): Promise<Tried> {
+/**
+ * One try: offers what waits, then asks what there is to do, if that is asked
+ * for; working it out costs the server more than taking a note in. Throws Away
+ * where it is to be tried again.
+ */
+export async function carry(book: PassBook, ask = true): Promise<Tried> {
   const row = (await book.db.passes.get(book.secret)) ?? (await book.open())
   try {
     if (!COULD_BE.test(book.secret)) throw new Refusal('', PASS_UNKNOWN) // a link that was cut or bent on the way
     await offer(book, row.device)
+    if (!ask) {
+      await sendPictures(book)
+      return 'good'
+    }
     const askedAt = Date.now()
     const view = await viewPass(book.secret)
     const off = Date.parse(view.at) - (askedAt + Date.now()) / 2
@@ -174,13 +182,16 @@ export function carryOn(book: PassBook): {
   const line = writable<PassLine>('trying')
   let failures = 0
   let ended = false
+  let askedAt = 0 // when what there is to do last came, by this phone's clock
   let timer: ReturnType<typeof setTimeout> | undefined
 
   const go = oneAtATime(async () => {
     clearTimeout(timer)
     if (ended) return
     try {
-      const tried = await carry(book)
+      const ask = Math.abs(Date.now() - askedAt) >= LOOK_EVERY_MS
+      const tried = await carry(book, ask)
+      if (ask) askedAt = Date.now()
       failures = 0
       line.set('online')
       // A link that opens nothing is not asked about every minute: that would be guessing.
@@ -199,6 +210,7 @@ export function carryOn(book: PassBook): {
   }
   const afresh = () => {
     failures = 0
+    askedAt = 0
     return go()
   }
   const whenSeen = () => document.visibilityState === 'visible' && void afresh()
