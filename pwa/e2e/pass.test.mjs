@@ -83,7 +83,11 @@ async function step(phone, feel = /^Damp/) {
     await until(`the instruction after ${before}`, async () => {
       const count = page.getByText(/^Box \d+ of/)
       if ((await count.count()) === 0) return true
-      return `${await title.textContent()} ${await count.textContent()}` !== before
+      // Either may go just then: that is another instruction, or the end.
+      const now = await Promise.all([title, count].map((one) => one.textContent({ timeout: 1000 }))).catch(
+        () => [],
+      )
+      return now.join(' ') !== before
     })
     return
   }
