@@ -102,6 +102,7 @@ verify: build browsers ## the slow proofs: live oracles, long soaks
 	@command -v Rscript >/dev/null || { echo "installing R and its survival packages"; $(call debian,r-base-core r-cran-survival r-cran-npsurv r-cran-kmsurv r-cran-ordinal r-cran-mass); }
 	$(GO) test -tags verify -timeout 60m $(PACKAGES)
 	SEEDS=2000 npm --prefix pwa run test -- src/sync/liveness.test.ts
+	LONG=1 npm --prefix pwa run e2e -- every state of a pass
 	GOOS=js GOARCH=wasm $(GO) test -exec="$$($(GO) env GOROOT)/lib/wasm/go_js_wasm_exec" -run Golden ./internal/fuse
 
 .PHONY: browsers
