@@ -38,11 +38,13 @@ class Walk {
   said = $state<Record<string, Said[]>>({})
   failed = $state<Record<string, string>>({})
   #touched = 0
+  #seen = 0 // by the household's clock, which may not be this device's
   #serial = 0
   #queue: Promise<unknown> = Promise.resolve()
 
   /** Takes in the stops of a new survey. A question does not vanish under the thumb that answers it. */
   see(list: Stop[], now: Date): void {
+    this.#seen = now.getTime()
     if (this.#touched > 0 && now.getTime() - this.#touched > PAUSE_MS) this.end()
     const next: Record<string, Chore[]> = {}
     for (const id of Object.keys(this.wanted)) if (this.isBegun(id)) next[id] = this.wanted[id]!
@@ -86,7 +88,7 @@ class Walk {
 
   /** Logs an answer; one that was given before under the same key is struck. */
   say(bin: string, key: string, drafts: EntryDraft[], text: string): Promise<boolean> {
-    this.#touched = Date.now()
+    this.#touched = this.#seen || Date.now()
     delete this.failed[bin]
     const serial = ++this.#serial
     const earlier = this.answer(bin, key)
