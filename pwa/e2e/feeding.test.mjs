@@ -16,6 +16,7 @@ test('a whole shelf is fed with the server stopped, taken back, fed again, and l
 
   // Food lies in the first: nothing goes on top of it.
   const sheet = await phone.atStop(bins[0])
+  await phone.more(sheet) // whether a meal is due hangs on the hour
   await phone.feed(sheet, 'Melon')
   await until('the melon is kept', async () =>
     (await phone.all('entries')).some((row) => row.food === 'melon'),
