@@ -11,6 +11,8 @@ import (
 	"io"
 	"net/http"
 	"strings"
+
+	"underlog/internal/husbandry"
 )
 
 // A Refusal is why a whole request was not taken, in a sentence.
@@ -55,8 +57,24 @@ func Read(r *http.Request, most int64) ([]byte, *Refusal) {
 	return read, nil
 }
 
-// Unreadable says why a body is not the JSON that was wanted.
-func Unreadable(read []byte, err error) *Refusal {
+// Decode reads the JSON of a device's exchange into request, of which protocol
+// and device are fields. Another version than ours is told first: a newer app
+// may send other shapes, and what it needs to hear is that the versions differ.
+func Decode(read []byte, request any, protocol *int, ours int, device *string) *Refusal {
+	err := json.Unmarshal(read, request)
+	switch {
+	case *protocol != ours && (err == nil || *protocol != 0):
+		return wrongProtocol(*protocol, ours)
+	case err != nil:
+		return unreadable(read, err)
+	case !husbandry.IsRecordID(*device):
+		return Refuse(http.StatusBadRequest, "device is %s: give the device's own id, 32 lower-case hex digits.", Shown(*device))
+	}
+	return nil
+}
+
+// unreadable says why a body is not the JSON that was wanted.
+func unreadable(read []byte, err error) *Refusal {
 	var wrongType *json.UnmarshalTypeError
 	if errors.As(err, &wrongType) {
 		field := wrongType.Field
@@ -75,8 +93,8 @@ func Unreadable(read []byte, err error) *Refusal {
 	return Refuse(http.StatusBadRequest, "The request is not JSON (%v): give one whole JSON object.", err)
 }
 
-// WrongProtocol says that app and server speak different versions.
-func WrongProtocol(theirs, ours int) *Refusal {
+// wrongProtocol says that app and server speak different versions.
+func wrongProtocol(theirs, ours int) *Refusal {
 	return Refuse(http.StatusUpgradeRequired,
 		"This app speaks version %d of the exchange and the server version %d: update the older of the two. What is not sent stays on this device.", theirs, ours)
 }

@@ -5,7 +5,6 @@ import (
 	"net/http"
 
 	"underlog/backend/body"
-	"underlog/internal/husbandry"
 )
 
 // A Request is what a device sends.
@@ -37,18 +36,8 @@ func read(r *http.Request) (*Request, *Refusal) {
 // for their verdicts to say.
 func Parse(raw []byte) (*Request, *Refusal) {
 	var request Request
-	if err := json.Unmarshal(raw, &request); err != nil {
-		// A newer app may send other shapes; what it needs to hear is that the versions differ.
-		if request.Protocol != Protocol && request.Protocol != 0 {
-			return nil, body.WrongProtocol(request.Protocol, Protocol)
-		}
-		return nil, body.Unreadable(raw, err)
-	}
-	if request.Protocol != Protocol {
-		return nil, body.WrongProtocol(request.Protocol, Protocol)
-	}
-	if !husbandry.IsRecordID(request.Device) {
-		return nil, body.Refuse(http.StatusBadRequest, "device is %s: give the device's own id, 32 lower-case hex digits.", body.Shown(request.Device))
+	if refusal := body.Decode(raw, &request, &request.Protocol, Protocol, &request.Device); refusal != nil {
+		return nil, refusal
 	}
 	if request.Cursor < 0 {
 		return nil, body.Refuse(http.StatusBadRequest, "cursor is %d: give the last number that the server answered, or 0.", request.Cursor)

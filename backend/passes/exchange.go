@@ -11,7 +11,6 @@ import (
 
 	"underlog/backend/body"
 	"underlog/backend/store"
-	"underlog/internal/husbandry"
 )
 
 // Bounds of a sitter's exchange. A verdict means what it does in the exchange
@@ -45,17 +44,8 @@ type Answer struct {
 // for their verdicts to say.
 func Parse(raw []byte) (*Request, *body.Refusal) {
 	var request Request
-	if err := json.Unmarshal(raw, &request); err != nil {
-		if request.Protocol != Protocol && request.Protocol != 0 {
-			return nil, body.WrongProtocol(request.Protocol, Protocol)
-		}
-		return nil, body.Unreadable(raw, err)
-	}
-	if request.Protocol != Protocol {
-		return nil, body.WrongProtocol(request.Protocol, Protocol)
-	}
-	if !husbandry.IsRecordID(request.Device) {
-		return nil, body.Refuse(http.StatusBadRequest, "device is %s: give the device's own id, 32 lower-case hex digits.", body.Shown(request.Device))
+	if refusal := body.Decode(raw, &request, &request.Protocol, Protocol, &request.Device); refusal != nil {
+		return nil, refusal
 	}
 	if count := len(request.Entries); count > MostOffers {
 		return nil, body.Refuse(http.StatusRequestEntityTooLarge, "entries are %d records: give at most %d in one request.", count, MostOffers)

@@ -3,28 +3,18 @@
 package rota
 
 import (
-	"encoding/json"
-	"flag"
 	"fmt"
 	"math"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"regexp"
-	"strconv"
 	"strings"
 	"testing"
-)
 
-var update = flag.Bool("update", false, "write the stored cases anew")
+	"underlog/internal/glpk"
+)
 
 // GLPK (glpsol, Debian's glpk-utils) plans the same feedings as integer
 // programmes: a bin takes one food or none, a food on the board costs, at most
 // MostFoods are there. With -update what it finds becomes testdata/glpk.json.
 func TestThePlanIsWhatGLPKFinds(t *testing.T) {
-	if _, err := exec.LookPath("glpsol"); err != nil {
-		t.Fatal("glpsol is not here: install glpk-utils")
-	}
 	var cases []stored
 	for i := range 12 {
 		c := stored{Bins: 4 + 3*i, Foods: 4 + i, Seed: uint64(i)}
@@ -35,16 +25,7 @@ func TestThePlanIsWhatGLPKFinds(t *testing.T) {
 		}
 		cases = append(cases, c)
 	}
-	if !*update {
-		return
-	}
-	raw, err := json.Marshal(cases)
-	if err == nil {
-		err = os.WriteFile("testdata/glpk.json", []byte(strings.ReplaceAll(string(raw), "},{", "},\n{")+"\n"), 0o644)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
+	glpk.Keep(t, cases, `{"Bins"`)
 }
 
 func solve(t *testing.T, foods []Food, bins []Bin) int {
@@ -79,26 +60,5 @@ func solve(t *testing.T, foods []Food, bins []Bin) int {
 		}
 	}
 	fmt.Fprintf(&rules, "%s <= %d\n", most, MostFoods)
-	path := filepath.Join(t.TempDir(), "feeding.lp")
-	text := "Minimize\n cost:" + goal.String() + "\nSubject To\n" + rules.String() + "Binary\n" + whole.String() + "End\n"
-	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	found := path + ".out"
-	if out, err := exec.Command("glpsol", "--lp", path, "--cuts", "-o", found).CombinedOutput(); err != nil {
-		t.Fatalf("glpsol: %v\n%s", err, out)
-	}
-	report, err := os.ReadFile(found)
-	if err != nil {
-		t.Fatal(err)
-	}
-	match := regexp.MustCompile(`Status:\s+INTEGER OPTIMAL\s+Objective:\s+cost = ([-\d.e+]+)`).FindSubmatch(report)
-	if match == nil {
-		t.Fatalf("no optimum:\n%.400s", report)
-	}
-	value, err := strconv.ParseFloat(string(match[1]), 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return int(math.Round(value))
+	return int(math.Round(glpk.Minimize(t, goal.String(), rules.String(), whole.String(), "")))
 }
