@@ -138,7 +138,7 @@ func (h *Household) slowFood(springtails bool, from, to time.Time) AwayFood {
 	slices.Sort(slugs)
 	for _, slug := range slugs {
 		food := h.Foods[slug]
-		if food.Stays || food.Deleted || food.Class == "mineral" {
+		if food.Deleted || food.OffMenu || !isMeal(food) {
 			continue
 		}
 		piece := fuse.Piece{Food: food.Slug, Class: fuse.Class(food.Class), Bin: fuse.NoBin, Pieces: 1, PlacedHours: h.hours(from),

@@ -112,9 +112,9 @@ func (r *Room) Feeding(order FeedingOrder, left map[string]float64) Feeding {
 		id := b.past.bin.ID
 		due, meals := h.mealDue(b.past)
 		waiting := mealsIn(lying(b.past.feedings, h.at))
-		isDue := meals && len(waiting) == 0 && !due.After(h.at.Add(feedsAhead))
-		if len(order.Bins) == 0 && !isDue && !(meals && len(waiting) > 0 && !due.After(h.at.Add(feedsAhead))) ||
-			len(order.Bins) > 0 && !slices.Contains(order.Bins, id) {
+		soon := meals && !due.After(h.at.Add(feedsAhead))
+		isDue := soon && len(waiting) == 0
+		if len(order.Bins) == 0 && !soon || len(order.Bins) > 0 && !slices.Contains(order.Bins, id) {
 			continue
 		}
 		d := r.diet(b)
@@ -152,10 +152,11 @@ func (r *Room) Feeding(order FeedingOrder, left map[string]float64) Feeding {
 	}
 	for i := range foods {
 		if n := plan.Foods[places[i]].Pieces; n >= 0 && pieces > 0 {
-			foods[i].Portions = n * len(diets) / pieces // of the usual size
+			foods[i].Portions = min(n, max(1, n*len(diets)/pieces)) // of the usual size; the last pieces are one too
 		}
 	}
 	outcome := rota.Plan(foods, bins)
+	given := make([]int, len(foods))
 	for n, pick := range outcome.Picks {
 		row := &plan.Bins[fed[n]]
 		for i, w := range pick.Weights {
@@ -171,6 +172,11 @@ func (r *Room) Feeding(order FeedingOrder, left map[string]float64) Feeding {
 			row.Pick = &husbandry.Pick{}
 		}
 		r.describe(row.Pick, &diets[n], places[pick.Food], pick.Why)
+		// Portions are of the usual size: who comes last where a bin gets more has what is left.
+		if left := &plan.Foods[places[pick.Food]].Pieces; *left >= 0 {
+			row.Pick.Pieces = min(row.Pick.Pieces, max(1, *left-given[pick.Food]))
+			given[pick.Food] += row.Pick.Pieces
+		}
 	}
 	plan.onBoard()
 	return plan

@@ -213,9 +213,7 @@ func TestTheLarderIsUsedUpInTime(t *testing.T) {
 		}
 	}
 	short := shelf(4, stock(husbandry.Stock{ID: "s", Food: "cucumber", UseBy: "2026-06-04", Amount: 3}), history...).Feeding(FeedingOrder{}, map[string]float64{"cucumber": 3})
-	for _, one := range short.Board {
-		if one.Food == "cucumber" && one.Pieces > 3 {
-			t.Errorf("%d of 3 pieces of cucumber", one.Pieces)
-		}
+	if i := slices.IndexFunc(short.Board, func(one FeedingBoard) bool { return one.Food == "cucumber" }); i < 0 || short.Board[i].Pieces > 3 {
+		t.Errorf("3 pieces of cucumber, and on the board is %+v", short.Board)
 	}
 }

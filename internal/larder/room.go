@@ -364,7 +364,8 @@ func (w *work) stock() []Held {
 }
 
 // takenFrom is the stock that a feeding was taken from: the one it names, or
-// the first to be used of those of its food that were there on its day.
+// the first to be used of those of its food that were there on its day. Stock
+// without a day may have come yesterday: only what names it counts against it.
 func takenFrom(stock []husbandry.Stock, e *husbandry.Entry, food string, zone *time.Location) string {
 	if e.Item != "" {
 		return e.Item
