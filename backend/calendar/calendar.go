@@ -135,7 +135,7 @@ func (r *Routes) add(e *core.RequestEvent) error {
 		return sentence(e, http.StatusConflict, fmt.Sprintf("You have %d calendar links, more than that are not kept: withdraw one that is not used.", len(mine)))
 	}
 	secret := rand.Text()
-	made, err := r.Store.AddCalendar(store.Calendar{Person: e.Auth.Id, Name: wish.Name, Of: wish.Of, Trip: wish.Trip}, hashOf(secret))
+	made, err := r.Store.AddCalendar(store.Calendar{Person: e.Auth.Id, Name: wish.Name, Of: wish.Of, Trip: wish.Trip}, secret)
 	if err != nil {
 		return err
 	}
@@ -165,7 +165,7 @@ func (r *Routes) renew(e *core.RequestEvent) error {
 		return err
 	}
 	secret := rand.Text()
-	if err := r.Store.RenewCalendar(c.ID, hashOf(secret)); err != nil {
+	if err := r.Store.RenewCalendar(c.ID, secret); err != nil {
 		return err
 	}
 	l := lineOf(c)
@@ -186,12 +186,6 @@ func (r *Routes) remove(e *core.RequestEvent) error {
 
 func pathOf(secret string) string { return "/api/underlog/calendar/" + secret + ".ics" }
 
-// hashOf is what is kept of a secret: it is long and random, so that needs no salt.
-func hashOf(secret string) string {
-	sum := sha256.Sum256([]byte(secret))
-	return hex.EncodeToString(sum[:])
-}
-
 // read answers a calendar to whoever has its link.
 func (r *Routes) read(e *core.RequestEvent) error {
 	nothing := func() error { return sentence(e, http.StatusNotFound, "There is nothing at this address.") }
@@ -199,7 +193,7 @@ func (r *Routes) read(e *core.RequestEvent) error {
 	if !isCalendar {
 		return nothing()
 	}
-	c, found, err := r.Store.OpenCalendar(hashOf(secret))
+	c, found, err := r.Store.OpenCalendar(secret)
 	if err != nil {
 		return err
 	}

@@ -48,14 +48,15 @@ func (r *Routes) open(e *core.RequestEvent) error {
 		return sentence(e, http.StatusTooManyRequests, guessed)
 	}
 	secret, said := strings.CutPrefix(e.Request.Header.Get("Authorization"), scheme)
+	if !said { // an app of no pass is no guess
+		return sentence(e, http.StatusUnauthorized, unknownPass)
+	}
 	pass, known, err := r.Store.FindPass(secret)
 	if err != nil {
 		return err
 	}
-	if !said || !known {
-		if said { // an app of no pass is no guess
-			r.guesses.note(e.RealIP(), now)
-		}
+	if !known {
+		r.guesses.note(e.RealIP(), now)
 		return sentence(e, http.StatusUnauthorized, unknownPass)
 	}
 	if !pass.RevokedAt.IsZero() {
@@ -72,7 +73,7 @@ func (r *Routes) open(e *core.RequestEvent) error {
 	e.Set(store.PassKey, &pass)
 	e.Set(spanKey, s)
 	e.Set(lateKey, !now.Before(s.until))
-	if err := r.Store.SeenPass(pass.ID); err != nil {
+	if err := r.Store.SeenPass(pass); err != nil {
 		e.App.Logger().Warn("the use of a pass could not be noted", "error", err)
 	}
 	return e.Next()

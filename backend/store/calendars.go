@@ -26,9 +26,9 @@ const (
 	CalendarOfTrip = "trip" // the visits of one trip, for the sitter
 )
 
-// guesses is how often one machine may ask for calendars in a minute, right or
+// calendarAsks is how often one machine may ask for calendars in a minute, right or
 // wrong: clients ask a few times an hour.
-const guesses = 30
+const calendarAsks = 30
 
 func init() {
 	core.AppMigrations.Register(addCalendars, nil, "9_calendars.go")
@@ -58,7 +58,7 @@ func addCalendars(app core.App) error {
 	}
 	settings := app.Settings()
 	settings.RateLimits.Rules = slices.Insert(settings.RateLimits.Rules, 0,
-		core.RateLimitRule{Label: "/api/underlog/calendar/", MaxRequests: guesses, Duration: 60})
+		core.RateLimitRule{Label: "/api/underlog/calendar/", MaxRequests: calendarAsks, Duration: 60})
 	return app.Save(settings)
 }
 
@@ -73,17 +73,17 @@ type Calendar struct {
 	SeenAt types.DateTime `db:"seen_at"`
 }
 
-// AddCalendar stores a link by the hash of its secret.
-func (s *Store) AddCalendar(c Calendar, hash string) (Calendar, error) {
+// AddCalendar stores a link. Of its secret only the hash is kept.
+func (s *Store) AddCalendar(c Calendar, secret string) (Calendar, error) {
 	c.ID, c.MadeAt = NewID(), Date(s.Clock.Now())
 	_, err := s.App.NonconcurrentDB().Insert(Calendars, dbx.Params{"id": c.ID, "person": c.Person, "name": c.Name, "of": c.Of, "trip": c.Trip,
-		"hash": hash, "made_at": c.MadeAt.String(), "seen_at": ""}).Execute()
+		"hash": hashOf(secret), "made_at": c.MadeAt.String(), "seen_at": ""}).Execute()
 	return c, err
 }
 
 // RenewCalendar gives a link another secret: the one before is worthless then.
-func (s *Store) RenewCalendar(id, hash string) error {
-	_, err := s.App.NonconcurrentDB().Update(Calendars, dbx.Params{"hash": hash, "made_at": dateTime(s.Clock.Now()), "seen_at": ""}, dbx.HashExp{"id": id}).Execute()
+func (s *Store) RenewCalendar(id, secret string) error {
+	_, err := s.App.NonconcurrentDB().Update(Calendars, dbx.Params{"hash": hashOf(secret), "made_at": dateTime(s.Clock.Now()), "seen_at": ""}, dbx.HashExp{"id": id}).Execute()
 	return err
 }
 
@@ -107,10 +107,10 @@ func (s *Store) FindCalendars(person string) ([]Calendar, error) {
 	return calendars, nil
 }
 
-// OpenCalendar returns the link with the hash of a secret and notes that it was
+// OpenCalendar returns the link with a secret and notes that it was
 // used; ok is false where there is none.
-func (s *Store) OpenCalendar(hash string) (c Calendar, ok bool, err error) {
-	err = s.App.ConcurrentDB().Select("id", "person", "name", "of", "trip", "made_at", "seen_at").From(Calendars).Where(dbx.HashExp{"hash": hash}).One(&c)
+func (s *Store) OpenCalendar(secret string) (c Calendar, ok bool, err error) {
+	err = s.App.ConcurrentDB().Select("id", "person", "name", "of", "trip", "made_at", "seen_at").From(Calendars).Where(dbx.HashExp{"hash": hashOf(secret)}).One(&c)
 	if errors.Is(err, sql.ErrNoRows) {
 		return c, false, nil
 	}

@@ -118,6 +118,13 @@ func (h *Household) toDo(stop chores.AwayStop) string {
 	if stop.Food != "" {
 		text += " Put in one piece of " + h.food(stop.Food) + "."
 	}
+	if stop.Handfuls > 0 {
+		handfuls := "handfuls"
+		if stop.Handfuls == 1 {
+			handfuls = "handful"
+		}
+		text += fmt.Sprintf(" Add %g %s of leaves.", stop.Handfuls, handfuls)
+	}
 	if stop.Closed {
 		text += " Better left shut: only shortly."
 	}
@@ -126,7 +133,7 @@ func (h *Household) toDo(stop chores.AwayStop) string {
 
 // Of the rounds; judgement.
 const (
-	Weeks     = 3                // of chores that are told
+	weeks     = 3                // of chores that are told
 	eachBin   = 2 * time.Minute  // that a bin takes
 	renewing  = 15 * time.Minute // and that it takes more if its substrate is renewed
 	shortest  = 15 * time.Minute // of a round in a calendar
@@ -138,7 +145,7 @@ const (
 // that is overdue is of today. Each alone would flood a calendar.
 func Rounds(h *Household, all []husbandry.Chore, at time.Time) []ical.Event {
 	today := midnight(at)
-	horizon := today.AddDate(0, 0, 7*Weeks)
+	horizon := today.AddDate(0, 0, 7*weeks)
 	var open []husbandry.Chore
 	for _, chore := range all {
 		if chore.Due.Before(horizon) {
@@ -217,6 +224,8 @@ func (h *Household) what(chore husbandry.Chore) string {
 		return "renew the substrate"
 	case husbandry.ChoreSetUp:
 		return "get it ready for the trip"
+	case husbandry.ChoreEscape:
+		return "look for ways out"
 	}
 	return "look in"
 }

@@ -28,7 +28,7 @@ func TestAVisitSaysAllThatASitterNeeds(t *testing.T) {
 	trip := husbandry.Trip{ID: "t1", Sitter: "Next door", Call: " 030 000 "}
 	plan := chores.Away{Visits: []chores.AwayVisit{{Date: "2026-12-12", From: at(12, 9), To: at(12, 20), Stops: []chores.AwayStop{
 		{Bin: "a", End: "left", DoseIfML: map[string]float64{"dry": 88.7, "barely": 88.7, "damp": 0, "soaked": 0}},
-		{Bin: "b", End: "back", DoseIfML: map[string]float64{"dry": 44.4, "barely": 29.6, "damp": 0, "soaked": 0}, Food: "carrot", Closed: true},
+		{Bin: "b", End: "back", DoseIfML: map[string]float64{"dry": 44.4, "barely": 29.6, "damp": 0, "soaked": 0}, Food: "carrot", Handfuls: 1.5, Closed: true},
 	}}}}
 	events := Visits(room(), trip, plan)
 	if len(events) != 1 {
@@ -36,7 +36,7 @@ func TestAVisitSaysAllThatASitterNeeds(t *testing.T) {
 	}
 	event := events[0]
 	want := "W1-1 Slate: feel the left end. Dry or barely damp: 6 tablespoons; damp or soaked: nothing to do.\n" +
-		"W1-2 Striped: feel the back. Dry: 3 tablespoons; barely damp: 2 tablespoons; damp or soaked: nothing to do. Put in one piece of carrot. Better left shut: only shortly.\n\n" +
+		"W1-2 Striped: feel the back. Dry: 3 tablespoons; barely damp: 2 tablespoons; damp or soaked: nothing to do. Put in one piece of carrot. Add 1.5 handfuls of leaves. Better left shut: only shortly.\n\n" +
 		"Damp already? Then there is nothing to do. All other lids stay shut.\nIf something is wrong, call 030 000."
 	if event.Description != want {
 		t.Errorf("it says\n%s\nwant\n%s", event.Description, want)

@@ -17,7 +17,7 @@ func (e *Engine) agenda() *agenda.Household {
 // TripEvents are the visits of a trip as they are planned at an instant, as
 // events that were never published.
 func (e *Engine) TripEvents(trip husbandry.Trip, at time.Time) ([]ical.Event, error) {
-	plan, err := e.Trip(trip, at)
+	plan, err := e.planned(trip, at)
 	if err != nil {
 		return nil, err
 	}

@@ -21,15 +21,25 @@ func (e *Engine) Trip(trip husbandry.Trip, at time.Time) (Away, error) {
 // TripFor is Trip for somebody who sees some bins of the trip: what has changed
 // is told of the bins of seen, since one of those was last opened.
 func (e *Engine) TripFor(trip, seen husbandry.Trip, at time.Time) (Away, error) {
-	e.settle(at)
-	answer, ok := e.room.Away(trip)
-	if !ok {
-		return answer, unreadable(trip)
+	answer, err := e.planned(trip, at)
+	if err != nil {
+		return answer, err
 	}
 	if since, on := e.room.PlannedBefore(seen); on {
 		before := e.plannedAt(trip, since)
 		e.settle(at)
 		answer.Changed = e.room.Changed(seen, before, &answer, since)
+	}
+	return answer, nil
+}
+
+// planned is the plan of a trip as it is at an instant, and nothing of how it
+// came to be so.
+func (e *Engine) planned(trip husbandry.Trip, at time.Time) (Away, error) {
+	e.settle(at)
+	answer, ok := e.room.Away(trip)
+	if !ok {
+		return answer, unreadable(trip)
 	}
 	return answer, nil
 }

@@ -1,7 +1,6 @@
 package husbandry
 
 import (
-	"cmp"
 	"strings"
 )
 
@@ -108,12 +107,6 @@ func (b Batch) Doubts() []string {
 		doubts = append(doubts, DoubtHeatShort)
 	}
 	return doubts
-}
-
-// NewestBatch compares batches: the one gathered last comes first. It suits
-// slices.SortFunc.
-func NewestBatch(a, b Batch) int {
-	return cmp.Or(strings.Compare(b.Gathered, a.Gathered), strings.Compare(a.ID, b.ID))
 }
 
 // SameSlug reports whether two slugs name the same thing: nobody minds capitals

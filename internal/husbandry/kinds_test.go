@@ -10,7 +10,7 @@ import (
 	"testing"
 )
 
-func mustRow(t *testing.T) map[string]map[string]string {
+func mustTable(t *testing.T) map[string]map[string]string {
 	t.Helper()
 	file, err := os.Open("testdata/kinds.csv")
 	if err != nil {
@@ -79,7 +79,7 @@ func TestEveryValueOfAKindHasItsSource(t *testing.T) {
 }
 
 func TestKindsSayWhatWasRead(t *testing.T) {
-	table := mustRow(t)
+	table := mustTable(t)
 	found := 0
 	for _, kind := range Kinds() {
 		row, listed := table[kind.Slug]

@@ -8,7 +8,7 @@ import (
 )
 
 // Thresholds. All are judgement, set so that a healthy simulated room is left
-// in peace (trial_test.go prints how often it is not); that the signs mean
+// in peace (the test of trouble in internal/trial prints how often it is not); that the signs mean
 // something is common practice, no source.
 const (
 	mealsRunning   = 3              // meals untouched, or furry, one after the other
@@ -24,6 +24,7 @@ const (
 	dryRisk        = 0.5            // found dry last, and dry in depth with this chance
 	soakedRunning  = 3              // found soaked one after the other
 	soakedFor      = 7 * day        // over at least so long
+	soakedWithin   = 30 * day       // and not longer ago
 	frassFor       = 30 * day       // mostly frass that long ago and not renewed
 	ageTimes       = 2              // of the goal between renewals
 	youngGone      = 90 * day       // at least without young
@@ -289,7 +290,7 @@ func dry(c *Case) (Finding, bool) {
 
 func soaked(c *Case) (Finding, bool) {
 	var run []*husbandry.Entry
-	for _, e := range c.lately(mealsWithin, func(e *husbandry.Entry) bool { return e.What == husbandry.Feel }) {
+	for _, e := range c.lately(soakedWithin, func(e *husbandry.Entry) bool { return e.What == husbandry.Feel }) {
 		if e.Feel == husbandry.FeelWords[3] {
 			run = append(run, e)
 		} else {
