@@ -1,8 +1,9 @@
 import assert from 'node:assert/strict'
+import { EVENING } from './push.mjs'
 import { test, until } from './runner.mjs'
 
 test('a whole shelf is fed with the server stopped, taken back, fed again, and looked at the day after', async (house) => {
-  const server = await house.server()
+  const server = await house.server({ at: EVENING }) // what is due hangs on the hour
   const phone = await house.phone(server)
   const { page } = phone
   await phone.setUp()
@@ -16,7 +17,6 @@ test('a whole shelf is fed with the server stopped, taken back, fed again, and l
 
   // Food lies in the first: nothing goes on top of it.
   const sheet = await phone.atStop(bins[0])
-  await phone.more(sheet) // whether a meal is due hangs on the hour
   await phone.feed(sheet, 'Melon')
   await until('the melon is kept', async () =>
     (await phone.all('entries')).some((row) => row.food === 'melon'),

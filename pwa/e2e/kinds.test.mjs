@@ -45,6 +45,7 @@ test('the third meal that is not touched tells of trouble, without signal', asyn
   await phone.engineKept()
   await page.goto(`${server.url}/#/bin/${bin}`)
   await page.getByRole('heading', { name: 'Pied pillbugs' }).waitFor()
+  await page.locator('.chore').first().waitFor() // the forecast is there, and with it what may be wrong
   await server.stop()
   assert.equal(await page.getByRole('heading', { name: 'May be going wrong' }).count(), 0)
 

@@ -173,7 +173,7 @@ test(
     await report.getByText(/bins? seen to/).waitFor()
     await owner.page
       .getByRole('list', { name: 'Passes of this trip' })
-      .getByText(/1 visit/)
+      .getByText(/\b1 visit\b/)
       .waitFor()
 
     const asked = []

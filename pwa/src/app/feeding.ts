@@ -38,12 +38,12 @@ export function logFeeding(plan: Feeding, pieces: Record<string, number>): Promi
 }
 
 /** Takes a whole feeding back, in one transaction. What was struck meanwhile stays so. */
-export async function strikeFeeding(entries: Entry[]): Promise<void> {
+export async function strikeFeeding(entries: Entry[]): Promise<Logged<Entry[]>> {
   const ids = entries.map((entry) => entry.id)
   const struck = new Set((await db.entries.where('struck').anyOf(ids).toArray()).map((row) => row.struck))
   const left = entries.filter((entry) => !struck.has(entry.id))
-  if (left.length === 0) return
-  await log(
+  if (left.length === 0) return { ok: true, record: [] }
+  return log(
     ...left.map((entry): EntryDraft => ({
       what: 'strike',
       struck: entry.id,

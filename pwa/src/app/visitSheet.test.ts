@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest'
 import { mustBin } from '../test/records'
 import type { Away, AwayStop, Trip } from '../types'
-import { spoons, visitSheet } from './visitSheet'
+import { inSpoons, visitSheet } from './visitSheet'
 
 const bins = [
   mustBin({ id: 'c', name: 'Shut', rack: 'West', shelf: 1, position: 2 }),
@@ -101,7 +101,7 @@ test('a visit says of each bin which end, how much and what food', () => {
     number: 2,
     title: 'W2-1 Striped',
     do:
-      'Feel the back. Dry or barely damp: 6\u00a0tbsp (90\u00a0mL), slowly, at that end. ' +
+      'Feel the back. Dry or barely damp: 6\u00a0tablespoons (90\u00a0mL), slowly, at that end. ' +
       'Damp or soaked: nothing to do. Put in one piece of carrot.',
     found: ['Found:', 'dry', 'barely damp', 'damp', 'soaked'],
   })
@@ -137,6 +137,6 @@ test('nothing is said to be done with damp bins where one of them gets water', (
 })
 
 test('doses are in what the household measures with first', () => {
-  expect(spoons(45, 'us')).toBe('3\u00a0tbsp (45\u00a0mL)')
-  expect(spoons(45, 'metric')).toBe('45\u00a0mL (3\u00a0tbsp)')
+  expect(inSpoons(45, 'us')).toBe('3\u00a0tablespoons (45\u00a0mL)')
+  expect(inSpoons(45, 'metric')).toBe('45\u00a0mL (3\u00a0tablespoons)')
 })

@@ -8,6 +8,7 @@ import { stop as stopWords } from '../words/en.stop'
 import { away as awayWords } from '../words/en.away'
 import { paper as words } from '../words/en.paper'
 import { foodName, place, type Setting } from '../words/phrases'
+import { spoons } from '../words/spoons'
 import { volume, type Units } from '../words/units'
 import { clock, shortDay } from '../words/when'
 
@@ -25,8 +26,8 @@ export interface Wish {
 }
 
 /** A dose in spoons and in mL: who comes has one or the other. */
-export function spoons(ml: number, units: Units): string {
-  const both = [volume(ml, 'us'), volume(ml, 'metric')]
+export function inSpoons(ml: number, units: Units): string {
+  const both = [spoons(ml), volume(ml, 'metric')]
   const [first, second] = units === 'us' ? both : both.reverse()
   return `${first} (${second})`
 }
@@ -41,7 +42,7 @@ export function visitSheet({ trip, found, bins, foods, setting, paper, link }: W
   const day = (text: string) => shortDay(new Date(`${text}T12:00:00Z`), 'UTC', now, locale)
   const title = (bin: Bin) => `${place(bin)} ${bin.name}`
   const doses = (stop: AwayStop) =>
-    doseGroups(stop.dose_if_ml, (ml) => spoons(ml, units), awayWords.word).map(({ feels, dose }) =>
+    doseGroups(stop.dose_if_ml, (ml) => inSpoons(ml, units), awayWords.word).map(({ feels, dose }) =>
       dose === '' ? words.nothing(awayWords.or(feels)) : words.dose(awayWords.or(feels), dose),
     )
 

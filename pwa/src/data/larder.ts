@@ -113,7 +113,7 @@ export const followWhere = (sort: LarderSort, item: Batch | Mix | Stock | Supply
   )
 
 /** What is seen in a bin that goes wrong. */
-const AMISS = ['dead', 'mites', 'mould', 'springtails gone']
+const AMISS: readonly (string | undefined)[] = ['dead', 'mites', 'mould', 'springtails gone']
 
 /** When a bin was last seen to go wrong; '' where it never was. */
 export const followTrouble = (bin: string) =>
@@ -121,7 +121,7 @@ export const followTrouble = (bin: string) =>
     const rows = await db.entries
       .where('[bin+t]')
       .between([bin, Dexie.minKey], [bin, Dexie.maxKey])
-      .filter((row) => AMISS.includes((row as { seen?: string }).seen ?? ''))
+      .filter((row) => AMISS.includes(row.seen))
       .toArray()
     return (await standing(rows))[0]?.at ?? ''
   })

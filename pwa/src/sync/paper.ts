@@ -53,6 +53,8 @@ export interface VisitSheet {
 /** The sheet as a PDF. Throws Away or Refusal. */
 export const printVisits = (sheet: VisitSheet): Promise<Blob> => print('visit-sheet', sheet)
 
+const LONGEST_MS = 60_000 // a room of hundreds of bins, on a small server
+
 /** A PDF that the server sets from what this device says. Throws Away or Refusal. */
 export async function print(what: 'labels' | 'visit-sheet', wish: object): Promise<Blob> {
   let response: Response
@@ -62,6 +64,7 @@ export async function print(what: 'labels' | 'visit-sheet', wish: object): Promi
       headers: { 'Content-Type': 'application/json', Authorization: (await db.get('token')) ?? '' },
       body: JSON.stringify(wish),
       cache: 'no-store',
+      signal: AbortSignal.timeout(LONGEST_MS),
     })
   } catch {
     throw new Away('The server does not answer.')

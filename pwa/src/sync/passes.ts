@@ -5,7 +5,7 @@
  * The link of a pass is ADDRESS/#/p/SECRET. What follows the # is sent to no
  * server, so the secret is in no log; the phone sends it as a header.
  */
-import type { Bin, Entry, Glance, Problem, Room, What } from '../types'
+import type { Bin, Entry, Glance, Problem, Room } from '../types'
 import { call } from './server'
 
 const OWNERS_ROUTE = '/api/underlog/passes'
@@ -146,20 +146,6 @@ export interface PassBin extends DrawnBin, Pick<Bin, 'rack' | 'shelf' | 'positio
   photo: string // the name of its newest photo; empty where there is none or it is not shown
 }
 
-/** What a sitter may log. A strike takes back an entry of the sitter's own; a note says that something is wrong. */
-export const PASS_WHATS: readonly What[] = [
-  'feel',
-  'water',
-  'feed',
-  'leftovers',
-  'leaves',
-  'add leaves',
-  'look',
-  'photo',
-  'note',
-  'strike',
-]
-
 /** A verdict on one entry, as in the exchange; any other entry of the batch is not held up by it. */
 export interface PassVerdict {
   id: string
@@ -187,21 +173,19 @@ export const PASS_OVER = 410 // the day of grace is past: nothing is shown, but 
 const header = (secret: string) => `Pass ${secret}`
 
 /** What to do, for the phone to keep. It may be asked for from the making of the pass on. */
-export function viewPass(secret: string, signal?: AbortSignal): Promise<PassView> {
-  return call<PassView>(`${SITTERS_ROUTE}/view`, { token: header(secret), ...(signal && { signal }) })
+export function viewPass(secret: string): Promise<PassView> {
+  return call<PassView>(`${SITTERS_ROUTE}/view`, { token: header(secret) })
 }
 
 /** Offers entries: at most 500, the same bytes under the same id ever after. `by` and `device` may be left out. */
 export function exchangeByPass(
   secret: string,
   request: { device: string; epoch: string; entries: Entry[] },
-  signal?: AbortSignal,
 ): Promise<PassAnswer> {
   return call<PassAnswer>(`${SITTERS_ROUTE}/exchange`, {
     method: 'POST',
     body: { protocol: 1, ...request },
     token: header(secret),
-    ...(signal && { signal }),
   })
 }
 

@@ -41,10 +41,8 @@ export const larder = {
   outNow: 'Likely out by now',
   lastsLong: 'Lasts for more than two years at this pace',
   noPace: 'When it runs out shows once a few uses are written down.',
-  turn: (n: number) => (n === 0 ? 'In use' : 'After the others'),
   pace: (amount: string, uses: number) =>
     `At ${amount} a week, from ${uses === 0 ? 'what the bins’ gauges say' : `${count(uses, 'use', 'uses')} and the bins’ gauges`}.`,
-  uses: (amount: string, n: number) => `${amount} used in ${count(n, 'go', 'goes')}`,
   useBy: (day: string) => `Use by ${day}`,
   pastUseBy: (day: string) => `Its day was ${day}: look, smell, and when in doubt leave it out`,
   tooMuch: (day: string) => `At this pace some will be left on ${day}`,
@@ -197,14 +195,12 @@ export const larder = {
     other: 'pieces',
   } satisfies Record<Supply['class'], NonNullable<Supply['unit']>>,
   lasts: 'How long does that usually last?',
-  lastsDays: 'Days',
   lastsChips: [
     { days: 14, text: 'two weeks' },
     { days: 60, text: 'two months' },
     { days: 180, text: 'half a year' },
     { days: 0, text: 'no idea' },
   ],
-  got: 'Since',
   supplyCaution:
     'Never release animals, cultures or used substrate outdoors. Sending or carrying animals, leaves or soil elsewhere may need a permit: ask your authority.',
 
@@ -238,7 +234,6 @@ export const larder = {
   },
   nowhere: 'Nowhere yet.',
   bins: (n: number) => count(n, 'bin', 'bins'),
-  times: (n: number) => count(n, 'time', 'times'),
   through: (mix: string) => `in ${mix}`,
   goneBin: 'a bin that is gone',
   noSuch: 'This is not in the larder any more.',
@@ -262,7 +257,6 @@ export const larder = {
   from: 'From',
   unnamed: 'not named',
   mixAtStop: 'With',
-  leaveIt: 'Enough for now: leave it.',
 
   // ---- on a bin's page
   wentIn: 'What went in',

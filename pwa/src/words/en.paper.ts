@@ -4,7 +4,6 @@ import { capital, count } from './grammar'
 export const paper = {
   title: 'On paper',
   lead: 'One sheet with the visits, the racks and what to do to each bin, in large type. It works if every phone fails.',
-  onlyOwner: 'The owner of the room prints it.',
   which: 'Paper',
   papers: { a4: 'A4', letter: 'Letter' },
   code: 'Link of the sitter’s pass, if its code should be on the sheet',

@@ -42,7 +42,6 @@ export const pass = {
   firstText:
     'It has to fetch what there is to do. After that it works without signal, also in a cellar. It looks again by itself as soon as there is signal.',
   again: 'Try now',
-  trying: 'Trying…',
   unknownTitle: 'This link opens nothing',
   unknownText:
     'Maybe it was cut short when it was sent. Ask for the link or the code again; nothing is lost by that.',
@@ -143,12 +142,10 @@ export const pass = {
     return damp ? `damp end, ${far}` : `dry end, ${far}`
   },
   photo: (name: string) => `Photo: ${name}`,
-  end: (end: End) => ENDS[end],
 
   find: 'Find this box',
   found: 'It is in front of me',
   notFound: 'I cannot find it',
-  lidKind: 'Lift the lid slowly: they like the dark.',
 
   feel: (end: End) => `Lid off: press a finger into the soil at the ${ENDS[end]}`,
   feelHelp: 'One knuckle deep. How does it feel?',
@@ -193,7 +190,6 @@ export const pass = {
   keepShut: 'Handle this one with care: there may be young. Open it only as long as you need.',
   undo: 'Undo',
   undoOf: (what: string) => `Undo: ${what}`,
-  undone: 'Taken back.',
   said: {
     found: 'found it',
     fine: 'no water needed',

@@ -4,7 +4,6 @@ import { count } from './grammar'
 export const passes = {
   title: 'The pass',
   lead: 'A link for whoever looks in: what to do, box by box, on their phone, also without signal. No account. It opens these bins, on these days and one more, and nothing else.',
-  save: 'Keep the trip first, then make a pass for it.',
   away: 'Passes are kept by the server. They show here with signal.',
   make: 'Make a pass',
   another: 'Make another pass',
@@ -56,15 +55,12 @@ export const passes = {
     `Revoke the pass of ${sitter}? It shows nothing any more as soon as their phone has signal, and takes nothing more in. What they did stays.`,
   revoked: (sitter: string) => `The pass of ${sitter} is revoked.`,
 
-  paper: 'On paper and in the calendar',
-
   whileAway: 'While you are away',
   quiet: 'Nobody has been there yet.',
   visit: (day: string, who: string) => `${day}, ${who}`,
   opened: (n: number) => `${count(n, 'bin', 'bins')} seen to`,
   watered: (n: number, ml: string) => (n === 0 ? 'none watered' : `${n} watered, ${ml} in all`),
   usual: 'Everything as expected.',
-  odd: 'Found',
   dry: 'dry',
   soaked: 'soaked',
   furry: 'mould on the food, taken out',

@@ -1,5 +1,4 @@
 /** The sentences of a stop, which is loaded when the first one is opened. Part of the catalogue en.ts. */
-import { amounts } from './en'
 import { count, unbroken, capital } from './grammar'
 
 export const stop = {
@@ -36,12 +35,10 @@ export const stop = {
   feed: 'Put in',
   feedWait: 'Food still lies here. Settle that first; nothing new on top of leftovers.',
   pieces: 'Pieces',
-  piecesOf: amounts.pieces,
   fewer: 'Fewer pieces',
   morePieces: 'More pieces',
   otherFoods: 'Other foods…',
   fewerFoods: 'Fewer foods',
-  renew: 'Substrate',
   renewed: 'Renewed it',
   renewNote: (age: string) => `Renewed ${age} ago.`,
   renewCare:
@@ -60,7 +57,6 @@ export const stop = {
   logged: 'Logged',
   failed: (why: string) => `Not logged: ${why}`,
   undoOf: (what: string) => `Undo: ${what}`,
-  allergy: 'Crustacean, fish and mite allergens: gloves on.',
 }
 
 export const same = {

@@ -57,7 +57,6 @@ export const trouble = {
   since: (from: string, to: string) => (from === to ? `Seen ${from}.` : `From ${from} to ${to}.`),
   behind: 'May be behind it',
   next: 'What to look at next',
-  signs: 'The signs',
   odds: { often: 'often', sometimes: 'sometimes', rarely: 'rarely' },
   guess:
     'The odds are common practice, not measured. When animals keep dying, ask somebody who keeps the same kind.',
