@@ -26,7 +26,7 @@ func (h *Household) useUp(j *journey) []AwayUseUp {
 	today := h.at.Format(time.DateOnly)
 	for _, stock := range h.Stock {
 		if !stock.Deleted && stock.Finished == "" && h.spoilsBy(stock, j.trip.Returns) {
-			list = append(list, AwayUseUp{stock.ID, normal(stock.Food), stock.UseBy, stock.UseBy != "" && stock.UseBy < today})
+			list = append(list, AwayUseUp{stock.ID, husbandry.Slug(stock.Food), stock.UseBy, stock.UseBy != "" && stock.UseBy < today})
 		}
 	}
 	slices.SortFunc(list, func(a, b AwayUseUp) int {
@@ -41,7 +41,7 @@ func (h *Household) spoilsBy(stock husbandry.Stock, day string) bool {
 	if stock.UseBy != "" {
 		return stock.UseBy <= day
 	}
-	return stock.Kept != frozen && h.Foods[normal(stock.Food)].Perishable
+	return stock.Kept != frozen && h.Foods[husbandry.Slug(stock.Food)].Perishable
 }
 
 const frozen = "freezer"

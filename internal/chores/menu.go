@@ -111,7 +111,7 @@ func (h *Household) kept() map[string]inStock {
 	told := map[string]inStock{}
 	today := h.at.Format(time.DateOnly)
 	for _, stock := range h.Stock {
-		slug := normal(stock.Food)
+		slug := husbandry.Slug(stock.Food)
 		in, known := told[slug]
 		if !known {
 			in.useIn = math.NaN()
@@ -223,7 +223,7 @@ func (r *Room) diet(b *binState) diet {
 		}
 		ago := h.at.Sub(f.At).Hours() / 24
 		if len(d.bin.Past) < mostMeals {
-			d.bin.Past = append(d.bin.Past, rota.Meal{Food: normal(f.food.Slug), Class: f.food.Class, Days: ago, Left: leftOf(f)})
+			d.bin.Past = append(d.bin.Past, rota.Meal{Food: husbandry.Slug(f.food.Slug), Class: f.food.Class, Days: ago, Left: leftOf(f)})
 		}
 		for _, look := range f.looks {
 			after := look.At.Sub(f.At)
@@ -266,7 +266,7 @@ func (h *Household) calcium(m *menu, past *history) (due string, last time.Time)
 		if e.What == husbandry.Renew {
 			break // it went with the old substrate
 		}
-		food, known := h.Foods[normal(e.Food)]
+		food, known := h.Foods[husbandry.Slug(e.Food)]
 		if e.What != husbandry.Feed || !known || food.Class != rota.Mineral {
 			continue
 		}
@@ -329,7 +329,7 @@ func (r *Room) describe(pick *husbandry.Pick, d *diet, food int, why []string) {
 	pick.Share, pick.Mouldy, pick.LooksAt = round4(d.bin.Share), round4(d.bin.Mouldy[food]), minute(d.looksAt)
 	pick.UseBy = m.useBy[food]
 	for _, meal := range d.bin.Past {
-		if meal.Food == normal(pick.Food) {
+		if meal.Food == husbandry.Slug(pick.Food) {
 			pick.Days = math.Max(0.1, math.Round(10*meal.Days)/10)
 			break
 		}

@@ -79,7 +79,7 @@ func (r *Room) taughtBy(food husbandry.Food, pace *FoodPace) {
 	for _, b := range r.bins {
 		for i := range b.pieces {
 			piece := &b.pieces[i]
-			if normal(piece.Food) != food.Slug {
+			if husbandry.Slug(piece.Food) != food.Slug {
 				continue
 			}
 			pace.Looks++

@@ -70,7 +70,7 @@ func feedings(entries []*husbandry.Entry, foods map[string]husbandry.Food) []*fe
 	for _, entry := range entries {
 		switch entry.What {
 		case husbandry.Feed:
-			food, known := foods[normal(entry.Food)]
+			food, known := foods[husbandry.Slug(entry.Food)]
 			if !known {
 				food = husbandry.Food{Slug: entry.Food, Name: entry.Food}
 			}

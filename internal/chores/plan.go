@@ -3,7 +3,6 @@ package chores
 import (
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"underlog/internal/fuse"
@@ -329,6 +328,3 @@ func (b *binState) fanPast(at time.Time) []FanPoint {
 	}
 	return points
 }
-
-// normal spells a slug the way records compare it.
-func normal(slug string) string { return strings.ToLower(strings.TrimSpace(slug)) }

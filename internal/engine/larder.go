@@ -19,7 +19,7 @@ func (e *Engine) Larder(at time.Time) Larder {
 	return larder.Of(larder.Records{
 		Batches: typed(e.records.sheetsOf("batches"), husbandry.AsBatch), Mixes: typed(e.records.sheetsOf("mixes"), husbandry.AsMix),
 		Stock: typed(e.records.sheetsOf("stock"), husbandry.AsStock), Supplies: typed(e.records.sheetsOf("supplies"), husbandry.AsSupply),
-		Bins: e.shared.bins, Entries: e.records.ofLarder(at),
+		Bins: e.shared.bins, Foods: e.shared.settings.Foods, Entries: e.records.ofLarder(at),
 		LeavesPerDay: e.room.LeavesPerDay(), SubstratePerDay: e.room.SubstratePerDay(),
 	}, at)
 }
@@ -38,7 +38,7 @@ func (e *Engine) piecesLeft(at time.Time) map[string]float64 {
 	for _, held := range e.Larder(at).Stock {
 		pieces := held.Left.Mean
 		if units[held.ID] == husbandry.StockUnits[1] {
-			pieces /= husbandry.GramsPerPiece
+			pieces /= e.shared.settings.Foods[husbandry.Slug(foods[held.ID])].WeightG()
 		}
 		left[foods[held.ID]] += pieces
 		unknown[foods[held.ID]] = unknown[foods[held.ID]] || !held.Known && held.Turn >= 0

@@ -180,7 +180,7 @@ func (r *records) kinds() map[string]husbandry.Kind {
 func (r *records) foods() map[string]husbandry.Food {
 	foods := map[string]husbandry.Food{}
 	for _, food := range typed(r.sheetsOf("foods"), husbandry.AsFood) {
-		foods[food.Slug] = food
+		foods[husbandry.Slug(food.Slug)] = food
 	}
 	return foods
 }

@@ -1,5 +1,11 @@
 package husbandry
 
+import "strings"
+
+// Slug spells the short name of a food, a batch or a mix as names are compared:
+// two that differ in case or in space around them are one.
+func Slug(name string) string { return strings.ToLower(strings.TrimSpace(name)) }
+
 // A Food is something that is fed.
 type Food struct {
 	ID      string `json:"id"`
@@ -34,6 +40,18 @@ var foodFields = []Field{
 	{Name: "serving", Type: Word, Words: ServingWords},
 	{Name: "serving_g", Type: Number, Min: 0, Max: 200, Unit: "g"},
 	{Name: "off_menu", Type: Truth},
+}
+
+// unknownServingG is what one serving weighs where nobody says (judgement,
+// wide): a slice of carrot, a few flakes.
+const unknownServingG = 2.0
+
+// WeightG is what one serving weighs, g.
+func (f Food) WeightG() float64 {
+	if f.ServingG > 0 {
+		return f.ServingG
+	}
+	return unknownServingG
 }
 
 // Foods returns the foods that ship with the tool. Which food belongs to

@@ -25,10 +25,6 @@ var (
 	KeptWords  = []string{"shelf", "fridge", "freezer"}
 )
 
-// GramsPerPiece is what a piece that is fed weighs where stock is weighed
-// (judgement, wide): a slice of carrot, a few flakes.
-const GramsPerPiece = 2.0
-
 var stockFields = []Field{
 	{Name: "food", Type: Text, Max: 80, Required: true},
 	{Name: "amount", Type: Number, Min: 0, Max: 100000},

@@ -266,3 +266,20 @@ func BenchmarkLarder(b *testing.B) {
 		larder.Of(r, now)
 	}
 }
+
+// What is weighed goes by what one serving of it weighs.
+func TestAServingWeighsWhatItsFoodSays(t *testing.T) {
+	used := func(food string) float64 {
+		r := larder.Records{
+			Foods:   map[string]husbandry.Food{"carrot": {Slug: "carrot", ServingG: 3}, "flakes": {Slug: "flakes"}},
+			Stock:   []husbandry.Stock{{ID: "box", Food: food, Amount: 60, Unit: "grams", Got: "2026-05-01"}},
+			Entries: entries(husbandry.Entry{What: husbandry.Feed, Bin: "b1", At: back(5), Food: food, Pieces: 4}),
+		}
+		return larder.Of(r, now).Stock[0].Used
+	}
+	for food, want := range map[string]float64{"Carrot": 12, "flakes": 8, "unheard of": 8} {
+		if got := used(food); math.Abs(got-want) > 1e-9 {
+			t.Errorf("4 servings of %s used up %v g, want %v", food, got, want)
+		}
+	}
+}

@@ -16,7 +16,8 @@ type Records struct {
 	Stock    []husbandry.Stock
 	Supplies []husbandry.Supply
 	Bins     []husbandry.Bin
-	Entries  []*husbandry.Entry // by what happened first, none struck, none later than asked for
+	Foods    map[string]husbandry.Food // by slug
+	Entries  []*husbandry.Entry        // by what happened first, none struck, none later than asked for
 
 	LeavesPerDay    float64 // handfuls that the bins use up, by their gauges
 	SubstratePerDay float64 // litres that their renewals take
@@ -96,7 +97,7 @@ func (h *happenings) add(name string, use Use) {
 	if h.of == nil {
 		h.of = map[string][]Use{}
 	}
-	if name = slug(name); name != "" {
+	if name = husbandry.Slug(name); name != "" {
 		h.of[name] = append(h.of[name], use)
 	}
 }
@@ -244,7 +245,7 @@ func (w *work) batches() ([]Held, float64) {
 			t.unit = 1 / husbandry.LitresPerHandful
 		}
 		t.Amount, t.Rough = b.Handfuls(), roughLeaves
-		t.Used = slices.Clone(w.leaves.of[slug(b.Slug)])
+		t.Used = slices.Clone(w.leaves.of[husbandry.Slug(b.Slug)])
 		for _, mix := range w.Mixes {
 			if use, ok := w.leavesIn(mix, b.Slug); ok {
 				t.Used = append(t.Used, use)
@@ -283,7 +284,7 @@ func (w *work) mixes() ([]Held, float64) {
 	for _, m := range w.Mixes {
 		t := thing{id: m.ID, finished: m.Finished != "", unit: 1, doubts: w.doubtsOf(m)}
 		t.Amount, t.Rough = m.Litres, roughMix
-		t.Used = slices.Clone(w.renewals.of[slug(m.Slug)])
+		t.Used = slices.Clone(w.renewals.of[husbandry.Slug(m.Slug)])
 		w.logged(&t.Item, m.ID, 1)
 		w.begin(&t.Item, m.Mixed)
 		things = append(things, t)
@@ -319,7 +320,7 @@ func (w *work) stock() []Held {
 		if e.What != husbandry.Feed {
 			continue
 		}
-		if from := takenFrom(stock, e, slug(e.Food), w.at.Location()); from != "" {
+		if from := takenFrom(stock, e, husbandry.Slug(e.Food), w.at.Location()); from != "" {
 			used[from] = append(used[from], Use{e.At, math.Max(1, float64(e.Pieces))})
 		}
 	}
@@ -329,13 +330,13 @@ func (w *work) stock() []Held {
 		t := thing{id: s.ID, finished: s.Finished != "", unit: 1}
 		t.Rough = roughPieces
 		if s.Unit == "grams" {
-			t.unit, t.Rough = 1/husbandry.GramsPerPiece, roughGrams
+			t.unit, t.Rough = 1/w.Foods[husbandry.Slug(s.Food)].WeightG(), roughGrams
 		}
 		t.Amount = s.Amount * t.unit
 		t.Used = used[s.ID]
 		w.logged(&t.Item, s.ID, t.unit)
 		w.begin(&t.Item, s.Got)
-		food := slug(s.Food)
+		food := husbandry.Slug(s.Food)
 		if things[food] == nil {
 			foods = append(foods, food)
 		}
@@ -372,7 +373,7 @@ func takenFrom(stock []husbandry.Stock, e *husbandry.Entry, food string, zone *t
 	}
 	on := e.At.In(zone).Format(time.DateOnly)
 	for _, s := range stock {
-		if slug(s.Food) == food && s.Got <= on && (s.Finished == "" || on <= s.Finished) && s.Got != "" {
+		if husbandry.Slug(s.Food) == food && s.Got <= on && (s.Finished == "" || on <= s.Finished) && s.Got != "" {
 			return s.ID
 		}
 	}
@@ -398,6 +399,3 @@ func (w *work) supplies() []Held {
 	}
 	return held
 }
-
-// slug spells a food the way records compare it.
-func slug(food string) string { return strings.ToLower(strings.TrimSpace(food)) }
