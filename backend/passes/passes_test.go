@@ -593,22 +593,3 @@ func TestAfterARestoreAVisitIsNotLost(t *testing.T) {
 	h.MustExchange(nil, []husbandry.Entry{feeding})
 	h.sitter.MustStore(look)
 }
-
-// The app knows the sorts that a pass takes from a list of its own.
-func TestTheAppKnowsWhatAPassTakes(t *testing.T) {
-	source, err := os.ReadFile("../../pwa/src/sync/passes.ts")
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, list, found := strings.Cut(string(source), "PASS_WHATS: readonly What[] = [")
-	list, _, closed := strings.Cut(list, "]")
-	var listed []string
-	for _, item := range strings.Split(list, ",") {
-		if word := strings.Trim(strings.TrimSpace(item), "'"); word != "" {
-			listed = append(listed, word)
-		}
-	}
-	if !found || !closed || !slices.Equal(listed, husbandry.PassWhats) {
-		t.Errorf("the app lists %q, want %q", listed, husbandry.PassWhats)
-	}
-}
