@@ -45,7 +45,7 @@ const TOLERATED_MS = 2 * 60 * 1000
  * Answers whether there is more to fetch.
  */
 export async function apply(
-  request: Request,
+  request: Omit<Request, 'sheets' | 'entries'>,
   rows: OutboxRow[],
   answer: Answer,
   exchangedAt: number,
@@ -82,7 +82,7 @@ export async function apply(
       await takeEntries(answer.entries, arrived, generation, request.load === undefined)
       stamp = await takeSheets(answer.sheets, arrived, generation, stamp)
     }
-    if (Math.abs(correction - (meta.correction ?? 0)) > TOLERATED_MS) {
+    if (isNewsOfClock(meta.correction ?? 0, answer.at, exchangedAt)) {
       const rightAt = meta.correction === 0 ? (meta.measuredAt ?? 0) : 0
       await correctUnsent(correction, rightAt, exchangedAt, meta.offered ?? 0)
     }
@@ -198,6 +198,11 @@ async function takeSheets(
 function correctionFrom(serverTime: string, exchangedAt: number): number {
   const ahead = Date.parse(serverTime) - exchangedAt
   return Number.isFinite(ahead) && Math.abs(ahead) > TOLERATED_MS ? Math.round(ahead) : 0
+}
+
+/** Whether an answer shows another clock than was known of. */
+export function isNewsOfClock(known: number, serverTime: string, exchangedAt: number): boolean {
+  return Math.abs(correctionFrom(serverTime, exchangedAt) - known) > TOLERATED_MS
 }
 
 /**

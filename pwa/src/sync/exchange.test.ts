@@ -5,7 +5,7 @@ import { newId } from '../data/ids'
 import { mustAddBin, mustHaveFreshDevice } from '../test/room'
 import { FakeServer } from '../test/server'
 import type { Entry } from '../types'
-import { jumpIn, runs } from './apply'
+import { jumpIn, runs, type Answer } from './apply'
 import { drain, wantOlder } from './exchange'
 import { Away } from './server'
 
@@ -143,6 +143,63 @@ describe('sending', () => {
     expect(await db.outbox.toArray()).toMatchObject([
       { id: ids[17], state: 'refused', sentence: 'cannot be read' },
     ])
+  })
+
+  it('sends a page while the answer to the one before is written, and says beforehand that it is sent', async () => {
+    await mustLog(1203)
+    const last = (await db.outbox.toCollection().last())!.position
+    const write = db.write.bind(db)
+    let offered: number | undefined
+    vi.spyOn(db, 'write').mockImplementation(async (work, ...also) => {
+      if (server.requests.length === 2 && offered === undefined) {
+        offered = await db.get('offered')
+        await vi.waitFor(() => expect(server.requests).toHaveLength(3))
+      }
+      return write(work, ...also)
+    })
+    await drain({ timeoutMs: 5000 })
+    vi.restoreAllMocks()
+    expect(offered).toBe(last)
+    // How long the first is hangs on what the line was like before.
+    const [first, second, third] = server.requests
+    expect([second!.cursor, third!.cursor]).toEqual([first!.entries.length, 1203 - third!.entries.length])
+    expect(server.entries()).toHaveLength(1203)
+    expect(await unsent()).toBe(0)
+  })
+
+  it('sends nothing ahead of a record that has no verdict yet', async () => {
+    const ids = await mustLog(1203)
+    const honest = globalThis.fetch
+    let isWithheld = false
+    vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
+      const answer = (await (await honest(path, init)).json()) as Answer
+      if (!isWithheld && answer.verdicts.some(({ id }) => id === ids[700])) {
+        isWithheld = true
+        answer.verdicts = answer.verdicts.filter(({ id }) => id !== ids[700])
+      }
+      return Response.json(answer)
+    })
+    await drain({ timeoutMs: 5000 })
+    const [first, second, third] = server.requests
+    const sent = first!.entries.length + second!.entries.length
+    expect(third!.entries.map(({ id }) => id)).toEqual([ids[700], ...ids.slice(sent)])
+    expect(await unsent()).toBe(0)
+  })
+
+  it('sends nothing ahead to a server that came back from an older copy', async () => {
+    await mustLog(1203)
+    const honest = globalThis.fetch
+    let asked = 0
+    vi.stubGlobal('fetch', (path: string, init: RequestInit) => {
+      if (++asked === 2) server.restore(100, 'e2')
+      return honest(path, init)
+    })
+    await mustDrain()
+    // After the answer of another feed it is read to its end before anything is offered.
+    expect(server.requests[2]).toMatchObject({ epoch: 'e2', cursor: 0, entries: [] })
+    expect(server.entries()).toHaveLength(1203)
+    expect(new Set(server.entries().map(({ id }) => id)).size).toBe(1203)
+    expect(await unsent()).toBe(0)
   })
 
   it('keeps everything when the session has ended', async () => {
@@ -366,6 +423,21 @@ describe('the clock', () => {
     server.aheadMs = 110_000
     await mustDrain()
     expect(await db.get('correction')).toBe(0)
+  })
+
+  it('that goes wrong in the middle of a drain spoils nothing that was read to be sent next', async () => {
+    const ids = await mustLog(1203)
+    const honest = globalThis.fetch
+    let asked = 0
+    vi.stubGlobal('fetch', (path: string, init: RequestInit) => {
+      if (++asked === 2) server.aheadMs = 3 * 3_600_000
+      return honest(path, init)
+    })
+    await mustDrain()
+    const at = new Map(server.entries().map((entry) => [entry.id, Date.parse(entry.at)]))
+    expect(Math.abs(at.get(ids[700]!)! - Date.now())).toBeLessThan(60_000)
+    expect(Math.abs(at.get(ids[1100]!)! - Date.now() - server.aheadMs)).toBeLessThan(60_000)
+    expect((await db.entries.get(ids[1100]!))!.t).toBe(at.get(ids[1100]!))
   })
 
   it('does not correct twice what was made under the correction', async () => {

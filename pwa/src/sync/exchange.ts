@@ -1,6 +1,5 @@
 import { db, type Load, type OutboxRow } from '../data/db'
-import type { Entry, Sheet } from '../types'
-import { apply, offerAgain, type Answer, type Request } from './apply'
+import { apply, isNewsOfClock, offerAgain, type Answer, type Request } from './apply'
 import { Away, Refusal, request, type Call } from './server'
 
 /**
@@ -30,23 +29,33 @@ export interface Drain {
 /** Records a page at most; a thin line makes it smaller for the attempts that follow. */
 let most = PAGE
 
-/** Drains until done. Throws Away when the server cannot be reached: try again later. */
+/**
+ * Drains until done. Throws Away when the server cannot be reached: try again later.
+ *
+ * While an answer is written here the page after it is on its way already, so that phone, line and server are all at
+ * work. It leaves only where the answer has shown that it may (pageAhead).
+ */
 export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Promise<Outcome> {
-  let page = await nextPage()
+  let [page, behind] = await db.write(async () => nextPages(null, false))
   let ahead: Ahead | null = null
   for (;;) {
     const { token, rows } = page
     if (!token) return 'signed-out'
-    const ask = (body: Request) => send(body, { method: 'POST', token, signal, timeoutMs })
+    const ask = (next: Page): Ahead => {
+      const answered = send(next, { method: 'POST', token, signal, timeoutMs })
+      answered.catch(() => undefined) // whoever takes it hears of it
+      return { page: next, answered }
+    }
     try {
-      const { answer, at } = await (isFor(page, ahead) ? ahead!.answered : ask(page.request))
-      ahead = lookAhead(page, answer, ask)
+      const { answer, at } = await (isFor(page, ahead) ? ahead! : ask(page)).answered
+      const next = pageAhead(page, behind, answer, at)
+      ahead = next && ask(next)
       if (most < PAGE) most = Math.min(PAGE, most * 4)
-      const { more, next } = await takeIn(page, answer, at)
+      const { more, pages } = await takeIn(page, answer, at, behind, next)
       onProgress?.()
       assertProgress(page.request, rows, answer)
-      if (!more && next.rows.length === 0 && (await countWaiting()) === 0) return 'done'
-      page = next
+      ;[page, behind] = pages
+      if (!more && page.rows.length === 0 && (await countWaiting()) === 0) return 'done'
     } catch (error) {
       if (error instanceof Away && error.slow) most = smaller(rows.length)
       if (!(error instanceof Refusal)) throw error
@@ -54,7 +63,7 @@ export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Prom
       if (outcome === 'smaller') most = smaller(rows.length)
       else if (outcome !== 'go on') return outcome
       onProgress?.()
-      page = await nextPage()
+      ;[page, behind] = await db.write(async () => nextPages(null, false))
     }
   }
 }
@@ -64,51 +73,69 @@ interface Answered {
   at: number // this device's clock half-way between request and answer
 }
 
-async function send(body: Request, call: Omit<Call, 'body'>): Promise<Answered> {
+async function send(page: Page, call: Omit<Call, 'json'>): Promise<Answered> {
+  const { request: head, texts } = page
+  const json = `${JSON.stringify(head).slice(0, -1)},"sheets":[${texts.sheet.join()}],"entries":[${texts.entry.join()}]}`
   const sentAt = Date.now()
-  const { answer } = await request<Answer>('/api/underlog/exchange', { ...call, body })
+  const { answer } = await request<Answer>('/api/underlog/exchange', { ...call, json })
   assertAnswer(answer)
   return { answer, at: (sentAt + Date.now()) / 2 }
 }
 
-/** The next page of a load, asked for while the last one is still being written. */
+/** A page that was sent while the answer to the one before it was still being written. */
 interface Ahead {
-  request: Request
+  page: Page
   answered: Promise<Answered>
 }
 
-function lookAhead(page: Page, answer: Answer, ask: (body: Request) => Promise<Answered>): Ahead | null {
-  if (!page.goesOn || !answer.load || answer.load.done || answer.load.next === page.request.load?.before)
-    return null
+/**
+ * What may leave before an answer is written: the next page of a load, or the page of the outbox that was read behind
+ * this one. Of the outbox nothing leaves ahead unless all of this page has a verdict, since later records may name
+ * earlier ones; nor where the answer is of another feed, which is read first, or shows that the clock is wrong, by
+ * which the times of what was not yet sent are put right.
+ */
+function pageAhead(page: Page, behind: Page | undefined, answer: Answer, at: number): Page | null {
+  const { request, rows } = page
   const { epoch, cursor, mark = '', load } = answer
-  const body = {
-    ...page.request,
-    epoch,
-    cursor,
-    mark,
-    load: { stage: load.stage, before: load.next },
-    sheets: [],
-    entries: [],
+  if (load) {
+    if (!page.goesOn || load.done || load.next === request.load?.before) return null
+    const place = { stage: load.stage, before: load.next }
+    return { ...page, rows: [], texts: noTexts(), request: { ...request, epoch, cursor, mark, load: place } }
   }
-  const answered = ask(body)
-  answered.catch(() => undefined) // whoever takes it hears of it
-  return { request: body, answered }
+  if (!behind || request.load || epoch !== request.epoch || cursor < request.cursor) return null
+  const settled = new Set(answer.verdicts.map((verdict) => verdict.id))
+  if (!rows.every((row) => settled.has(row.id)) || isNewsOfClock(page.correction, answer.at, at)) return null
+  return { ...behind, request: { ...behind.request, epoch, cursor, mark } }
 }
 
-/** Whether what was asked for ahead is what a page asks for. One that also offers something asks for itself. */
-function isFor({ request, rows }: Page, ahead: Ahead | null): boolean {
-  if (!ahead || rows.length > 0) return false
-  const place = ({ epoch, cursor, mark, load }: Request) => JSON.stringify([epoch, cursor, mark, load])
-  return place(request) === place(ahead.request)
+/** Whether what was asked for ahead is this page. One of a load that by now also offers something asks for itself. */
+function isFor(page: Page, ahead: Ahead | null): boolean {
+  if (!ahead || page === ahead.page) return ahead !== null
+  if (page.rows.length + ahead.page.rows.length > 0) return false
+  const place = ({ epoch, cursor, mark, load }: Head) => JSON.stringify([epoch, cursor, mark, load])
+  return place(page.request) === place(ahead.page.request)
 }
 
-/** Takes an answer in and readies the next page in the same transaction: a page costs the phone one wait for its disk. */
-function takeIn(page: Page, answer: Answer, exchangedAt: number): Promise<{ more: boolean; next: Page }> {
+/** Takes an answer in and reads what is to be sent in the same transaction: a page costs the phone one wait for its disk. */
+function takeIn(
+  page: Page,
+  answer: Answer,
+  exchangedAt: number,
+  behind: Page | undefined,
+  ahead: Page | null,
+): Promise<{ more: boolean; pages: Pages }> {
   return db.write(async () => {
+    const isSent = ahead !== null && ahead.rows.length > 0
+    if (behind && !isSent) await notSent(behind)
     const more = await apply(page.request, page.rows, answer, exchangedAt)
     if (!more) await offerAgain()
-    return { more, next: await nextPage() }
+    return { more, pages: await nextPages(isSent ? ahead : null, true) }
   })
+}
+
+/** A page that was read ahead does not leave now: what it holds is as unseen as before. */
+async function notSent({ rows, offered }: Page): Promise<void> {
+  if ((await db.get('offered')) === rows.at(-1)?.position) await db.set({ offered })
 }
 
 /** What a refusal of the whole request means. */
@@ -159,52 +186,73 @@ export function countWaiting(): Promise<number> {
   return db.outbox.where('state').equals('waiting').count()
 }
 
+/** What a request says besides its records. */
+type Head = Omit<Request, 'sheets' | 'entries'>
+
 interface Page {
-  request: Request
+  request: Head
   rows: OutboxRow[]
+  /** The records of the rows as they are sent. */
+  texts: Record<OutboxRow['sort'], string[]>
   token: string | undefined
+  /** The clock's correction by which the rows were read. */
+  correction: number
+  /** The last place of the outbox that was sent before these rows. */
+  offered: number
   /** After this page of a load follows another. */
   goesOn: boolean
 }
 
+/** The page that is next, and the one behind it where there is one and it was asked for. */
+type Pages = [page: Page, behind?: Page]
+
+const noTexts = (): Page['texts'] => ({ sheet: [], entry: [] })
+
 /**
- * The next page to offer, oldest first. Where the clock has not been compared
- * for an hour the first page is empty: its answer corrects the times of what
- * is about to be sent.
+ * The next page to offer, oldest first, and the one after it; after a page that is on its way already, that one and
+ * the next. Where the clock has not been compared for an hour the first page is empty: its answer corrects the times
+ * of what is about to be sent. Within a transaction.
  */
-async function nextPage(): Promise<Page> {
-  return db.write(async () => {
-    const load = await beginLoad()
-    const meta = await db.getAll(
-      'token',
-      'device',
-      'epoch',
-      'cursor',
-      'mark',
-      'correction',
-      'measuredAt',
-      'reoffer',
-      'offered',
-    )
-    const measured = Math.abs(Date.now() - (meta.measuredAt ?? 0)) < MEASURE_EVERY_MS
-    // A server that came back from an older copy is read first: what waits may name what it lost.
-    const rows = measured && !meta.reoffer ? await take(most) : []
-    // They leave in the order of their positions: the last says of all that somebody else may have them now.
-    const last = rows.at(-1)?.position ?? 0
-    if (last > (meta.offered ?? 0)) await db.set({ offered: last })
-    const request: Request = {
-      protocol: PROTOCOL,
-      device: meta.device ?? '',
-      epoch: meta.epoch ?? '',
-      cursor: meta.cursor ?? 0,
-      mark: meta.mark ?? '',
-      at: new Date(Date.now() + (meta.correction ?? 0)).toISOString(),
-      ...(load ? { load: { stage: load.stage, before: load.next } } : {}),
-      sheets: rows.flatMap((row) => (row.sort === 'sheet' ? [row.record as Sheet] : [])),
-      entries: rows.flatMap((row) => (row.sort === 'entry' ? [row.record as Entry] : [])),
-    }
-    return { request, rows, token: meta.token, goesOn: load?.stage === 'recent' || load?.wanted === 'all' }
-  })
+async function nextPages(sent: Page | null, twoOfThem: boolean): Promise<Pages> {
+  const load = await beginLoad()
+  const meta = await db.getAll(
+    'token',
+    'device',
+    'epoch',
+    'cursor',
+    'mark',
+    'correction',
+    'measuredAt',
+    'reoffer',
+    'offered',
+  )
+  const measured = Math.abs(Date.now() - (meta.measuredAt ?? 0)) < MEASURE_EVERY_MS
+  // A server that came back from an older copy is read first: what waits may name what it lost.
+  const mayOffer = measured && !meta.reoffer
+  const { token, correction = 0 } = meta
+  const request: Head = {
+    protocol: PROTOCOL,
+    device: meta.device ?? '',
+    epoch: meta.epoch ?? '',
+    cursor: meta.cursor ?? 0,
+    mark: meta.mark ?? '',
+    at: new Date(Date.now() + correction).toISOString(),
+    ...(load ? { load: { stage: load.stage, before: load.next } } : {}),
+  }
+  const goesOn = load?.stage === 'recent' || load?.wanted === 'all'
+  let { offered = 0 } = meta
+  const read = async (after: number): Promise<[Page, boolean]> => {
+    const { rows, texts, isAll } = mayOffer ? await take(most, after) : nothing()
+    const page = { request, rows, texts, token, correction, offered, goesOn }
+    offered = Math.max(offered, rows.at(-1)?.position ?? 0)
+    return [page, isAll]
+  }
+  const [page, isAll] = sent ? [sent, false] : await read(-Infinity)
+  const last = page.rows.at(-1)
+  const [behind] = twoOfThem && last && !isAll && !load ? await read(last.position) : []
+  // They leave in the order of their positions: the last says of all that somebody else may have them now.
+  if (offered > (meta.offered ?? 0)) await db.set({ offered })
+  return behind && behind.rows.length > 0 ? [page, behind] : [page]
 }
 
 /** The load that goes on with the next page: of a device that has never exchanged, or of older entries that somebody wants. */
@@ -225,24 +273,36 @@ export async function wantOlder(wanted: 'page' | 'all' | ''): Promise<void> {
   })
 }
 
-async function take(most: number): Promise<OutboxRow[]> {
-  const rows: OutboxRow[] = []
+interface Taken {
+  rows: OutboxRow[]
+  texts: Page['texts']
+  /** Nothing waits behind them. */
+  isAll: boolean
+}
+
+const nothing = (): Taken => ({ rows: [], texts: noTexts(), isAll: true })
+
+async function take(most: number, after: number): Promise<Taken> {
+  const { rows, texts } = nothing()
   const ids = new Set<string>()
   let bytes = 0
-  for (const row of await firstWaiting(most)) {
-    bytes += JSON.stringify(row.record).length
+  const waiting = await firstWaiting(most, after)
+  for (const row of waiting) {
+    const text = JSON.stringify(row.record)
+    bytes += text.length
     // A verdict names a sheet by its id: two edits of one sheet go in two pages.
     if (ids.has(row.id) || (bytes > PAGE_BYTES && rows.length > 0)) break
     ids.add(row.id)
     rows.push(row)
+    texts[row.sort].push(text)
   }
-  return rows
+  return { rows, texts, isAll: rows.length === waiting.length && rows.length < most }
 }
 
 /** By their places, since nearly all rows wait: by their states each would have to be looked up. */
-async function firstWaiting(most: number): Promise<OutboxRow[]> {
+async function firstWaiting(most: number, after: number): Promise<OutboxRow[]> {
   const rows: OutboxRow[] = []
-  for (let after = -Infinity; rows.length < most;) {
+  while (rows.length < most) {
     const next = await db.outbox.where('position').above(after).limit(most).toArray()
     rows.push(...next.filter((row) => row.state === 'waiting'))
     if (next.length < most) break
@@ -265,7 +325,7 @@ function assertAnswer(answer: Answer): void {
 }
 
 /** An answer that settles nothing would be asked for again at once, for ever. */
-function assertProgress(request: Request, rows: OutboxRow[], answer: Answer): void {
+function assertProgress(request: Head, rows: OutboxRow[], answer: Answer): void {
   const settled = answer.verdicts.some((verdict) => rows.some((row) => row.id === verdict.id))
   const loads = request.load !== undefined && answer.load?.next !== request.load.before
   const moves = answer.epoch !== request.epoch || answer.cursor > request.cursor || loads

@@ -33,6 +33,7 @@ class Life {
   private constructor(
     readonly db: (typeof import('../data/db'))['db'],
     readonly log: (typeof import('../data/log'))['log'],
+    readonly edit: (typeof import('../data/log'))['edit'],
     readonly go: (typeof import('./courier'))['go'],
     readonly drain: (typeof import('./exchange'))['drain'],
   ) {}
@@ -40,10 +41,10 @@ class Life {
   static async begin(): Promise<Life> {
     vi.resetModules()
     const { db } = await import('../data/db')
-    const { log } = await import('../data/log')
+    const { log, edit } = await import('../data/log')
     const { go } = await import('./courier')
     const { drain } = await import('./exchange')
-    return new Life(db, log, go, drain)
+    return new Life(db, log, edit, go, drain)
   }
 
   /** As a flat battery does: nothing of it goes on. */
@@ -114,6 +115,8 @@ describe('liveness', () => {
         server.add({ id: `${i}`.repeat(32), what: 'look', bin: 'b', at: new Date().toISOString() })
       const life = await Life.begin()
       await life.log({ what: 'look', bin: 'b1' }, { what: 'look', bin: 'b2' })
+      // Each edit of one sheet is a page of its own: from the second on they leave while an answer is written.
+      for (const name of ['A', 'B', 'C', 'D']) await life.edit('bins', 'b1', { name })
       const whole = await drainUpTo(life, at)
       life.end()
       const next = await Life.begin()
@@ -122,6 +125,7 @@ describe('liveness', () => {
       expect(await next.db.outbox.count(), `ended at step ${at}`).toBe(0)
       expect(server.entries().length, `ended at step ${at}`).toBe(7)
       expect(await next.db.entries.count(), `ended at step ${at}`).toBe(7)
+      expect(server.sheet('b1')?.fields['name']?.v, `ended at step ${at}`).toBe('D')
       expect(await next.db.get('firstLoad')).toBeUndefined()
       next.end()
       if (whole) break

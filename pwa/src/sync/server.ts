@@ -25,6 +25,8 @@ export class Refusal extends Error {
 export interface Call {
   method?: 'GET' | 'POST' | 'PUT' | 'DELETE'
   body?: unknown
+  /** The body where it is JSON already. */
+  json?: string
   /** A session token; the device's own unless given. null: nobody. */
   token?: string | null
   timeoutMs?: number
@@ -51,13 +53,13 @@ export async function request<T>(path: string, options: Call): Promise<{ answer:
   const token = options.token === undefined ? await db.get('token') : options.token
   const headers: Record<string, string> = { Accept: 'application/json' }
   if (token) headers['Authorization'] = token
-  let body: BodyInit | undefined
-  if (options.body !== undefined) {
+  const json = options.json ?? (options.body === undefined ? undefined : JSON.stringify(options.body))
+  let body: BodyInit | undefined = json
+  if (json !== undefined) {
     headers['Content-Type'] = 'application/json'
-    body = JSON.stringify(options.body)
-    if (body.length > WORTH_SQUEEZING && typeof CompressionStream === 'function') {
+    if (json.length > WORTH_SQUEEZING && typeof CompressionStream === 'function') {
       headers['Content-Encoding'] = 'gzip'
-      body = await squeeze(body)
+      body = await squeeze(json)
     }
   }
   let response: Response
