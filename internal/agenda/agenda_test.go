@@ -35,7 +35,7 @@ func TestAVisitSaysAllThatASitterNeeds(t *testing.T) {
 		t.Fatalf("%d events", len(events))
 	}
 	event := events[0]
-	want := "W1-1 Slate: feel the left end. Dry or barely damp: 6 tablespoons; damp or soaked: nothing to do.\n" +
+	want := "W1-1 Slate: feel the left end. Dry or barely damp: 90 mL (6 tablespoons); damp or soaked: nothing to do.\n" +
 		"W1-2 Striped: feel the back. Dry: 3 tablespoons; barely damp: 2 tablespoons; damp or soaked: nothing to do. Put in one piece of carrot. Add 1.5 handfuls of leaves. Better left shut: only shortly.\n\n" +
 		"Damp already? Then there is nothing to do. All other lids stay shut.\nIf something is wrong, call 030 000."
 	if event.Description != want {

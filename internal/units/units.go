@@ -72,8 +72,13 @@ func (s System) RoundDoseDown(ml float64) float64 {
 	return math.Floor(ml/s.DoseStep()+1e-9) * s.DoseStep()
 }
 
+// manySteps is the dose, in steps, from which on US households read the
+// millilitres first: nobody measures 5½ spoons 24 times.
+const manySteps = 7
+
 // SayDose puts the rounded dose into words: "2½ tablespoons", "35 mL", or
-// "no water".
+// "no water". Above three tablespoons the millilitres lead, as a measuring cup
+// has them: "80 mL (5½ tablespoons)".
 func (s System) SayDose(ml float64) string {
 	steps := int(math.Round(s.RoundDose(ml) / s.DoseStep()))
 	switch {
@@ -86,9 +91,14 @@ func (s System) SayDose(ml float64) string {
 	case steps == 2:
 		return "1 tablespoon"
 	}
-	whole := strconv.Itoa(steps / 2)
+	said := strconv.Itoa(steps / 2)
 	if steps%2 == 1 {
-		whole += "½"
+		said += "½"
 	}
-	return whole + " tablespoons"
+	said += " tablespoons"
+	if steps >= manySteps {
+		cup := Metric.RoundDose(float64(steps) * s.DoseStep())
+		return strconv.Itoa(int(cup)) + " mL (" + said + ")"
+	}
+	return said
 }

@@ -82,6 +82,7 @@ func TestDoses(t *testing.T) {
 		{"two and a half spoons", US, 36, 2.5 * MillilitresPerTablespoon, 2 * MillilitresPerTablespoon, "2½ tablespoons"},
 		{"exactly three spoons", US, 3 * MillilitresPerTablespoon, 3 * MillilitresPerTablespoon, 3 * MillilitresPerTablespoon, "3 tablespoons"},
 		{"three spoons less a last bit", US, 3*MillilitresPerTablespoon - 1e-9, 3 * MillilitresPerTablespoon, 3 * MillilitresPerTablespoon, "3 tablespoons"},
+		{"many spoons", US, 81, 5.5 * MillilitresPerTablespoon, 5 * MillilitresPerTablespoon, "80 mL (5½ tablespoons)"},
 		{"one spoon", US, 15, MillilitresPerTablespoon, MillilitresPerTablespoon, "1 tablespoon"},
 		{"half a spoon", US, 7, MillilitresPerTablespoon / 2, 0, "½ tablespoon"},
 		{"too little for a spoon", US, 3, 0, 0, "no water"},

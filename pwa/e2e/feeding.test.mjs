@@ -23,7 +23,7 @@ test('a whole shelf is fed with the server stopped, taken back, fed again, and l
   )
 
   await page.evaluate(() => (location.hash = '#/rack'))
-  await page.getByRole('link', { name: 'Feed West, Shelf 1' }).click()
+  await page.getByRole('link', { name: 'Feed West, shelf 1' }).click()
   await page.getByText(/^Look first: melon/).waitFor()
   const board = page.locator('.board li')
   await board.first().waitFor()

@@ -23,8 +23,9 @@ test('a renewal is moved and the plan kept with the server stopped, and the serv
   const column = page.getByRole('button', { name: new RegExp(`^Move ${code} to the week of`) })
   const target = (await column.nth(6).getAttribute('aria-label')).replace(/.*the week of /, '')
   await column.nth(6).click()
-  const moved = page.getByRole('button', { name: new RegExp(`^${code} .*, week of ${target}$`) })
+  const moved = page.getByRole('button', { name: new RegExp(`^${code}, .*, week of ${target}$`) })
   await moved.waitFor()
+  await until('the focus is on what was moved', () => moved.evaluate((at) => at === document.activeElement))
 
   await page.getByRole('button', { name: 'Keep this plan' }).click()
   await page.getByText('The plan is kept').waitFor()

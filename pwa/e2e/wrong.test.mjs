@@ -29,12 +29,23 @@ test('what a sitter finds wrong comes as an alert that leads to it', async (hous
   assert.match(shown.body, /^W2-3 Pied pillbugs: Two of them lie/)
   const { navigate } = message.payload.notification
   assert.equal(navigate, `/#/alert?wrong=${note}`)
+  // It stands on the owner's round too, until it is seen to.
+  await page.goto(`${server.url}/#/`)
+  await page.getByRole('link', { name: 'Kim: something is wrong at W2-3' }).click()
+  await page.getByRole('heading', { name: 'Something is wrong' }).waitFor()
   await page.goto(server.url + navigate)
   await page.getByRole('heading', { name: 'Something is wrong' }).waitFor()
   await page.getByText('Two of them lie on their backs').waitFor()
   await page.getByText(/^Kim, /).waitFor()
   await page.getByRole('link', { name: 'To this bin' }).click()
   await page.waitForURL(`**/#/bin/${bin}`)
+  await page.goBack()
+  await page.getByRole('button', { name: 'I have seen to it' }).click()
+  await page.getByText('Seen to.', { exact: true }).waitFor()
+  await page.getByRole('link', { name: 'To the round' }).click()
+  await page.getByRole('heading', { level: 1, name: /round$/ }).waitFor()
+  const line = page.getByRole('link', { name: /something is wrong/ })
+  await until('the line is gone', async () => (await line.count()) === 0)
 })
 
 /** A trip that is on, and somebody who holds its pass. */

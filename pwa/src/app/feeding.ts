@@ -2,7 +2,8 @@
 import { log, type Logged } from '../data/log'
 import { db } from '../data/db'
 import type { Bin, Entry, EntryDraft, Feeding, FeedingBin, FeedingOrder, Food, Pick } from '../types'
-import { feeding as words, pick as reasons } from '../words/en.feeding'
+import { shelfOf } from '../words/en'
+import { pick as reasons } from '../words/en.feeding'
 import { foodName } from '../words/phrases'
 import { dayAndMonth } from '../words/when'
 
@@ -85,7 +86,7 @@ export function inScope(scope: string, bins: Bin[]): string[] {
 export function scopesOf(bins: Bin[]): { value: string; text: string }[] {
   const found = new Map<string, string>()
   for (const { rack } of bins) found.set(JSON.stringify([rack]), rack)
-  for (const { rack, shelf } of bins) found.set(JSON.stringify([rack, shelf]), words.shelf(rack, shelf))
+  for (const { rack, shelf } of bins) found.set(JSON.stringify([rack, shelf]), shelfOf(rack, shelf))
   return [...found].map(([value, text]) => ({ value, text })).sort((a, b) => a.text.localeCompare(b.text))
 }
 

@@ -20,7 +20,6 @@ export interface Stop {
 export interface Shelf {
   rack: string
   shelf: number
-  shelves: number // how many the rack has
   stops: Stop[]
 }
 
@@ -82,15 +81,13 @@ export function stops(bins: Bin[], survey: Survey | undefined, now: Date): Stop[
 }
 
 /** Stops under their shelves, both in walking order. */
-export function byShelf(list: Stop[], bins: Bin[]): Shelf[] {
-  const heights = new Map<string, number>()
-  for (const bin of bins) heights.set(bin.rack, Math.max(heights.get(bin.rack) ?? 0, bin.shelf))
+export function byShelf(list: Stop[]): Shelf[] {
   const shelves: Shelf[] = []
   for (const stop of list) {
     const { rack, shelf } = stop.bin
     const last = shelves[shelves.length - 1]
     if (last && last.rack === rack && last.shelf === shelf) last.stops.push(stop)
-    else shelves.push({ rack, shelf, shelves: heights.get(rack) ?? shelf, stops: [stop] })
+    else shelves.push({ rack, shelf, stops: [stop] })
   }
   return shelves
 }

@@ -150,6 +150,7 @@ export const to = {
     ]
     return `#/alert?${query.filter(Boolean).join('&')}`
   },
+  reports: (ids: string[]) => `#/alert?wrong=${ids.join(',')}`,
   stop: (id: string, of?: string) =>
     `#/stop/${encodeURIComponent(id)}${of ? `?of=${encodeURIComponent(of)}` : ''}`,
 }

@@ -101,7 +101,7 @@ test('a visit says of each bin which end, how much and what food', () => {
     number: 2,
     title: 'W2-1 Striped',
     do:
-      'Feel the back. Dry or barely damp: 6\u00a0tablespoons (90\u00a0mL), slowly, at that end. ' +
+      'Feel the back. Dry or barely damp: 90\u00a0mL (6\u00a0tablespoons), slowly, at that end. ' +
       'Damp or soaked: nothing to do. Put in one piece of carrot.',
     found: ['Found:', 'dry', 'barely damp', 'damp', 'soaked'],
   })

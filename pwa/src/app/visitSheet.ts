@@ -8,7 +8,7 @@ import { stop as stopWords } from '../words/en.stop'
 import { away as awayWords } from '../words/en.away'
 import { paper as words } from '../words/en.paper'
 import { foodName, place, type Setting } from '../words/phrases'
-import { spoons } from '../words/spoons'
+import { dose, spoons } from '../words/spoons'
 import { volume, type Units } from '../words/units'
 import { clock, shortDay } from '../words/when'
 
@@ -27,9 +27,7 @@ export interface Wish {
 
 /** A dose in spoons and in mL: who comes has one or the other. */
 export function inSpoons(ml: number, units: Units): string {
-  const both = [spoons(ml), volume(ml, 'metric')]
-  const [first, second] = units === 'us' ? both : both.reverse()
-  return `${first} (${second})`
+  return units === 'us' ? dose(ml) : `${volume(ml, 'metric')} (${spoons(ml)})`
 }
 
 export function visitSheet({ trip, found, bins, foods, setting, paper, link }: Wish): VisitSheet {

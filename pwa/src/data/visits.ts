@@ -59,6 +59,56 @@ export function byVisit(entries: Entry[], people: Person[], zone: string): Visit
   return all.sort((a, b) => (a.day === b.day ? 0 : a.day < b.day ? 1 : -1))
 }
 
+const STANDS_MS = 30 * DAY // judgement: older ones are for the notebook
+
+/**
+ * What sitters found wrong and nobody has seen to yet, the newest first. Seen
+ * to is what somebody of the household has logged at that bin since, or, of
+ * the room, noted since.
+ */
+export function openReports(now: Date): Readable<Entry[] | undefined> {
+  return live(async () => {
+    const people = ((await db.get('people')) ?? []).filter((person) => person.role === 'sitter')
+    if (people.length === 0) return []
+    const sitters = new Set(people.map((person) => person.id))
+    const since = now.getTime() - STANDS_MS
+    const notes = await db.entries.where('[what+t]').between(['note', since], ['note', Infinity]).toArray()
+    const reports = notes.filter((row) => sitters.has(row.by ?? ''))
+    const told = [...new Set(reports.flatMap((row) => row.bin ?? []))]
+    const there = await Promise.all(
+      told.map((bin) => db.entries.where('[bin+t]').between([bin, since], [bin, Infinity]).toArray()),
+    )
+    const rows = [...new Map([...notes, ...there.flat()].map((row) => [row.id, row])).values()]
+    const strikes = await db.entries
+      .where('struck')
+      .anyOf(rows.map((row) => row.id))
+      .toArray()
+    const struck = new Set(strikes.map((strike) => strike.struck))
+    return unseen(
+      rows.map(entryOf).filter((entry) => !struck.has(entry.id)),
+      sitters,
+    )
+  })
+}
+
+/** The reports among these entries that stand. */
+export function unseen(entries: Entry[], sitters: Set<string>): Entry[] {
+  const bySitter = (entry: Entry) => sitters.has(entry.by ?? '')
+  return entries
+    .filter((entry) => entry.what === 'note' && bySitter(entry))
+    .filter(
+      (report) =>
+        !entries.some(
+          (entry) =>
+            !bySitter(entry) &&
+            entry.what !== 'strike' &&
+            Date.parse(entry.at) > Date.parse(report.at) &&
+            (report.bin ? entry.bin === report.bin : entry.what === 'note' && !entry.bin),
+        ),
+    )
+    .sort((a, b) => Date.parse(b.at) - Date.parse(a.at))
+}
+
 /** What an owner would want to know of a visit at a glance. */
 export interface Glimpse {
   seen: string[] // bins that were opened

@@ -1,5 +1,5 @@
 import { db } from '../data/db'
-import { Away, Refusal } from './server'
+import { Away, Refusal, TOO_MANY } from './server'
 
 /** A bin from the side, as layers of paths (backend/paper). */
 export interface PaperDrawing {
@@ -71,5 +71,6 @@ export async function print(what: 'labels' | 'visit-sheet', wish: object): Promi
   }
   if (response.ok) return response.blob()
   const { message } = ((await response.json().catch(() => null)) ?? {}) as { message?: string }
+  if (response.status === 429) throw new Refusal(TOO_MANY, 429)
   throw new Refusal(message ?? `The server refused (${response.status}).`, response.status)
 }

@@ -1,4 +1,4 @@
-import { Away } from './server'
+import { Away, TOO_MANY } from './server'
 
 const TIMEOUT_MS = 60_000 // of one piece: 64 kB over a very thin line
 
@@ -45,7 +45,10 @@ export async function askAbout(
   const { status, headers } = response
   if (status === 401 || status === 403) throw new SignedOut()
   if (status === 408 || status === 429 || (status >= 500 && status !== 507))
-    throw new Away(`The server answered ${status}.`, 1000 * (Number(headers.get('Retry-After')) || 0))
+    throw new Away(
+      status === 429 ? TOO_MANY : `The server answered ${status}.`,
+      1000 * (Number(headers.get('Retry-After')) || 0),
+    )
   const offset = Number(headers.get('Upload-Offset') ?? NaN)
   if (status < 300 || status === 409) {
     if (!Number.isInteger(offset) || offset < 0) throw new Away('Something else than the server answered.')

@@ -175,13 +175,14 @@ export function crumbs(bin: Bin, fresh: Level, t: Tub, size: Size): string {
 /** Small waves inside the damp, so that it is told by more than colour. */
 export function ripples(bin: Bin, t: Tub, size: Size): string {
   const y = soilTop(bin, t)
-  const rise = size === 'small' ? 13 : 9
-  const run = size === 'small' ? 26 : 17
+  const rise = size === 'small' ? 14 : 9
+  const run = size === 'small' ? 34 : 17
+  const high = size === 'small' ? 5 : 2.4
   let d = ''
   let row = 0
   for (let at = y + rise; at < VIEW.floor - 2; at += rise, row++) {
     for (let x = t.left - 8 + (row % 2) * (run / 2); x < t.right; x += run) {
-      d += `M${n(x)} ${n(at)}q${n(run / 8)} -2.4 ${n(run / 4)} 0t${n(run / 4)} 0`
+      d += `M${n(x)} ${n(at)}q${n(run / 8)} ${-high} ${n(run / 4)} 0t${n(run / 4)} 0`
     }
   }
   return d

@@ -72,7 +72,9 @@ export const away = {
   verdict: { lasts: 'lasts', 'lasts if set up': 'lasts once got ready', 'needs visits': 'needs a visit' },
   needs: (n: number) => (n <= 1 ? 'needs a visit' : `needs ${n} visits`),
   lateOne: 'nobody can come in time',
-  fine: (n: number) => `${count(n, 'bin', 'bins')} that last as they are`,
+  fine: (n: number) => (n === 1 ? '1 bin lasts as it is: show it' : `${n} bins last as they are: show them`),
+  parts: 'On this page',
+  to: 'to',
   lookIn:
     'No bin needs it; a long trip has a look in between all the same, for what no forecast knows: a lid left ajar, a torn mesh.',
   legend: 'From leaving to coming back. The fuller a day is coloured, the likelier it has dried through.',

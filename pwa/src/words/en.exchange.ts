@@ -43,14 +43,15 @@ export const exchange = {
 
   sessions: 'Where you are signed in',
   sessionsAll: 'Where everybody is signed in',
-  sessionsHelp: 'Ending a session leaves the records on that device and asks for the password again.',
+  sessionsHelp:
+    'Signing a device out from here leaves its records on it; it then asks for the password again.',
   sessionsAway: 'The server does not answer: it keeps the list.',
   sessionHere: 'this device',
   sessionSeen: (at: string) => `last seen ${at}`,
-  sessionEnd: 'End',
-  sessionEndOf: (what: string) => `End the session: ${what}`,
-  sessionSure: 'End it there?',
-  sessionEnded: 'Ended. That device has to sign in again.',
+  sessionEnd: 'Sign out',
+  sessionEndOf: (what: string) => `Sign out: ${what}`,
+  sessionSure: 'Sign it out there?',
+  sessionEnded: 'Signed out. That device has to sign in again.',
 
   older: (left: number) =>
     `${left.toLocaleString('en')} older ${left === 1 ? 'entry is' : 'entries are'} on the server and not on this device.`,

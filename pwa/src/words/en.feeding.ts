@@ -48,7 +48,6 @@ export const feeding = {
   title: 'Feed the shelf',
   scope: 'Which bins',
   due: 'All that are due',
-  shelf: (rack: string, shelf: number) => `${rack}, shelf ${shelf}`,
   waiting: 'Working out who gets what…',
   noEngine:
     'The forecast could not be loaded on this device, so nothing can be suggested. Feed at the stops instead.',

@@ -79,6 +79,9 @@ export const find = {
 }
 
 /** Charts of what was read and done. */
+/** The disclosure under a chart; it names the chart, since a page may have several. */
+export const asTable = (chart: string) => `${chart} as a table`
+
 export const history = {
   chart: (label: string, readings: number, deeds: number) =>
     `${label}: ${count(readings, 'reading', 'readings')}, ${count(deeds, 'change', 'changes')}. The table has them all.`,
@@ -259,8 +262,8 @@ export const needs = {
   dropSure: 'Drop it for good? Nothing of it stays on this device.',
   dropIt: 'Drop it',
   export: 'Save as a file',
-  mended: 'Mended. It is sent with the next exchange.',
-  sending: 'It is sent with the next exchange.',
+  mended: 'Mended. It is sent as soon as there is signal.',
+  sending: 'It is sent as soon as there is signal.',
   dropped: 'Dropped.',
   field: (name: string) => name.replaceAll('_', ' '),
   edit: 'An edit of',

@@ -1,4 +1,5 @@
 /** The sheet on paper for whoever looks after the bins. Part of the catalogue en.ts. */
+import { pass } from './en.pass'
 import { capital, count } from './grammar'
 
 export const paper = {
@@ -45,8 +46,7 @@ export const paper = {
   found: 'Found:',
   bins: 'The bins',
   dont: 'Please do not',
-  where: (rack: string, shelf: number, position: number) =>
-    `${rack}, shelf ${shelf} from the top, number ${position} from the left.`,
+  where: (rack: string, shelf: number, position: number) => `${pass.where(rack, shelf, position)}.`,
   feel: (end: string) => `Feel the ${end}.`,
   dose: (words: string, dose: string) => `${capital(words)}: ${dose}, slowly, at that end.`,
   nothing: (words: string) => `${capital(words)}: nothing to do.`,

@@ -1,5 +1,6 @@
 /** The sentences that a sitter reads: somebody who may never have held a woodlouse. Part of the catalogue en.ts. */
 import type { Bin } from '../types'
+import { shelfOf } from './en'
 import { count } from './grammar'
 
 type End = Bin['damp_end']
@@ -19,16 +20,6 @@ const SIDES: Record<End, string> = {
   back: 'furthest from you',
 }
 const OPPOSITE: Record<End, End> = { left: 'right', right: 'left', front: 'back', back: 'front' }
-
-const ORDINALS = 'first second third fourth fifth sixth seventh eighth ninth tenth'.split(' ')
-
-function ordinal(n: number): string {
-  if (ORDINALS[n - 1]) return ORDINALS[n - 1]!
-  const ending = { one: 'st', two: 'nd', few: 'rd' }[
-    new Intl.PluralRules('en', { type: 'ordinal' }).select(n) as string
-  ]
-  return `${n}${ending ?? 'th'}`
-}
 
 export const pass = {
   title: 'The visit',
@@ -52,7 +43,9 @@ export const pass = {
   lateText: 'The days of this pass have passed. Thank you for looking after them.',
   keptTitle: (n: number) => `${count(n, 'thing', 'things')} you noted did not get through`,
   keptText: 'They are still on this phone. You can read them out on the telephone.',
-  app: 'Open the app itself',
+  doneText:
+    'You can close this page, and take it off the home screen if you put it there. For another trip you get another link.',
+  app: 'This phone is signed in to the household: open the app',
   brokenTitle: 'This phone does not keep anything for this page',
   brokenText:
     'Its storage is closed, as in a private window. Open the link in an ordinary window, so that nothing you note gets lost.',
@@ -126,11 +119,9 @@ export const pass = {
   // The walk.
   of: (n: number, all: number) => `Box ${n} of ${all}`,
   progress: (done: number, all: number) => `${done} of ${all} boxes done`,
-  /** West, second shelf from the top, third from the left. */
-  where(rack: string, shelf: number, position: number): string {
-    const level = shelf === 1 ? 'top shelf' : `${ordinal(shelf)} shelf from the top`
-    return `${rack}, ${level}, ${ordinal(position)} from the left`
-  },
+  /** West, shelf 2 from the top, number 3 from the left. */
+  where: (rack: string, shelf: number, position: number) =>
+    `${shelfOf(rack, shelf)} from the top, number ${position} from the left`,
   label: (place: string) => `Its label says ${place}.`,
   called: (name: string) => (name ? `In it live: ${name}.` : ''),
   box: (place: string, name: string) => `${place}, ${name}`,
@@ -165,6 +156,8 @@ export const pass = {
   poured: (spoons: string) => `I gave ${spoons}`,
   notPoured: 'I gave none',
   dose: (spoons: string, ml: number) => `${spoons} (${ml}\u00a0mL)`,
+  doseMl: (ml: number, spoons: string) => `${ml}\u00a0mL (${spoons})`,
+  ml: (ml: number) => `${ml}\u00a0mL`,
   tablespoons: (n: number, written: string) => `${written}\u00a0${n > 1 ? 'tablespoons' : 'tablespoon'}`,
   teaspoons: (n: number, written: string) => `${written}\u00a0${n > 1 ? 'teaspoons' : 'teaspoon'}`,
   leftovers: (food: string) => `Is there ${food} left?`,

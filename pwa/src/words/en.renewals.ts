@@ -16,8 +16,8 @@ export const renewals = {
   weekHas: (day: string, n: number, away: boolean) =>
     `Week of ${day}, ${n === 0 ? 'nothing' : count(n, 'renewal', 'renewals')}${away ? ', you are away' : ''}`,
   put: (place: string, day: string) => `Move ${place} to the week of ${day}`,
-  block: (place: string, name: string, day: string) => `${place} ${name}, week of ${day}`,
-  later: (place: string, name: string, day: string) => `${place} ${name} again, about the week of ${day}`,
+  block: (place: string, name: string, day: string) => `${place}, ${name}, week of ${day}`,
+  later: (place: string, name: string, day: string) => `${place}, ${name} again, about the week of ${day}`,
   inHand: (place: string, name: string) => `${place} ${name}`,
   wanted: (day: string, off: number) =>
     off === 0

@@ -57,7 +57,7 @@ export const roomPage = {
   lights: { day: 'Day', dusk: 'Dusk', red: 'Red lamp' },
   lightHelp: 'The red lamp is for rounds at night, when the animals are out.',
   sync: 'In touch with the server',
-  tryNow: 'Exchange now',
+  tryNow: 'Send and fetch now',
   install: 'Keep it on your home screen',
   installIos:
     'Share, then Add to Home Screen. Opened from there it starts without signal and its records are not cleared.',
@@ -78,7 +78,7 @@ export const roomPage = {
     `${count(bins, 'bin', 'bins')} and ${count(entries, 'entry', 'entries')} are new; ${already} are here already.`,
   importProblems: (n: number) => `${count(n, 'line is', 'lines are')} not right and would be left out:`,
   importGo: 'Take them in',
-  importDone: 'Taken in. They arrive with the next exchange.',
+  importDone: 'Taken in. They arrive here in a moment.',
   importNothing: 'Nothing in it is new.',
   checking: 'Checking…',
   working: 'Working…',

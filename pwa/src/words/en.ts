@@ -31,7 +31,6 @@ export const app = {
   reload: 'Load again',
   notThere: 'There is no page here.',
   toRound: 'To the round',
-  asTable: 'The same as a table',
   optional: 'optional',
   keys: 'Shortcuts',
   yes: 'yes',
@@ -91,11 +90,13 @@ export const when = {
   minutes: (n: number) => `${n}\u00a0min`,
   days: (n: number) => count(n, 'day', 'days'),
   months: (n: number) => count(n, 'month', 'months'),
-  ago: (span: string) => `${span} ago`,
   justNow: 'just now',
   lessThanADay: 'less than a day',
   dayAndTime: (day: string, time: string) => `${day}, ${time}`,
 }
+
+/** A shelf, counted from the top as place codes count: West, shelf 2. The one way to name it. */
+export const shelfOf = (rack: string, shelf: number) => `${rack}, shelf ${shelf}`
 
 const heading: Record<PartOfDay, string> = {
   morning: 'Morning round',
@@ -119,11 +120,6 @@ export const round = {
   nothing: 'Leave the lids on. Every needless opening dries a bin and unsettles its animals.',
   walked: (n: number) => `${count(n, 'bin', 'bins')} walked. Good round.`,
   next: (what: string, where: string, day: string) => `Next: ${what.toLowerCase()} at ${where}, ${day}.`,
-  shelf: (rack: string, shelf: number, shelves: number) => {
-    if (shelves > 1 && shelf === 1) return `${rack}, top shelf`
-    if (shelves > 1 && shelf === shelves) return `${rack}, bottom shelf`
-    return `${rack}, shelf ${shelf}`
-  },
   begin: (place: string) => `Start at ${unbroken(place)}`,
   resume: (place: string) => `Go on at ${unbroken(place)}`,
   done: 'Done',
@@ -142,8 +138,9 @@ export const round = {
   askAlerts: 'You put food in. Shall this device remind you tomorrow to look at what is left?',
   askYes: 'Yes, remind me',
   askNo: 'No, I look myself',
-  stop: (place: string, name: string, reason: string, todo: string) =>
-    `${place}, ${name}. ${reason}. ${todo}.`,
+  /** A stop of the list as it is read out. */
+  stop: (place: string, name: string, parts: string[]) =>
+    `${[`${place}, ${name}`, ...parts].filter(Boolean).join('. ')}.`,
 }
 
 export const signal = {
@@ -203,8 +200,6 @@ export const reason = {
   renewUnknown: 'Nobody wrote down when the substrate was new',
   look: (span: string) => `Not opened for ${span}`,
   lookEver: 'Never opened yet, as far as the notebook knows',
-  certain: 'almost certain',
-  unlikely: 'hardly likely',
 }
 
 export const readings: Record<string, string> = {
@@ -291,7 +286,6 @@ export const line = {
     `Seen: ${word}${count > 0 ? `, about ${count}` : ''}${place ? `, ${place}` : ''}`,
   tight: 'Rim, mesh and lid are tight',
   wayOut: (ways: string[]) => `Way out found: ${ways.join(', ')}`,
-  cooked: 'cooked',
 }
 
 export const drawing = {

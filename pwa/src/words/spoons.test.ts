@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import { dose, spoons } from './spoons'
+import { dose, measure, spoons } from './spoons'
 
 it.each([
   [2, '1\u00a0teaspoon'],
@@ -13,6 +13,15 @@ it.each([
 ])('%d mL', (ml, said) => expect(spoons(ml)).toBe(said))
 
 it('says the millilitres beside the spoons', () => expect(dose(29.6)).toBe('2\u00a0tablespoons (30\u00a0mL)'))
+
+it.each([
+  [45, '3\u00a0tablespoons (45\u00a0mL)', '3\u00a0tablespoons'],
+  [52, '50\u00a0mL (3½\u00a0tablespoons)', '50\u00a0mL'],
+  [81.3, '80\u00a0mL (5½\u00a0tablespoons)', '80\u00a0mL'],
+])('%f mL: above three spoons the millilitres lead', (ml, whole, leads) => {
+  expect(dose(ml)).toBe(whole)
+  expect(measure(ml)).toBe(leads)
+})
 
 it('is never further from the dose than a third, nor than 4 mL above a tablespoon', () => {
   for (let ml = 4; ml <= 300; ml++) {

@@ -5,7 +5,7 @@
  * difference to a US tablespoon, 14.8 mL, is smaller than a shaky hand.
  */
 import { pass as words } from './en.pass'
-import { halves } from './units'
+import { cupMl, halves, MANY_HALVES } from './units'
 
 export const TABLESPOON_ML = 15
 export const TEASPOON_ML = 5
@@ -23,7 +23,15 @@ export function spoons(ml: number): string {
   return words.tablespoons(count / 2, halves(count))
 }
 
-/** A dose in full: 2 tablespoons (30 mL). */
+/** A dose in full: 2 tablespoons (30 mL); from more than three spoons on 80 mL (5½ tablespoons). */
 export function dose(ml: number): string {
+  if (isMany(ml)) return words.doseMl(cupMl(ml), spoons(ml))
   return words.dose(spoons(ml), Math.round(ml))
 }
+
+/** The measure that leads: the spoons, or the millilitres of many spoons. */
+export function measure(ml: number): string {
+  return isMany(ml) ? words.ml(cupMl(ml)) : spoons(ml)
+}
+
+const isMany = (ml: number) => Math.round((ml / TABLESPOON_ML) * 2) > MANY_HALVES

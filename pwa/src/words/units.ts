@@ -33,10 +33,20 @@ export function halves(count: number): string {
   return whole === 0 && rest !== '' ? rest : `${whole}${rest}`
 }
 
+/** Above so many half spoons a dose is measured in millilitres first: nobody measures 5½ spoons 24 times. */
+export const MANY_HALVES = 6
+
+/** The millilitres of many spoons, as a measuring cup has them. */
+export function cupMl(ml: number): number {
+  return Math.round(ml / 5) * 5
+}
+
 export function volume(ml: number, units: Units): string {
   if (!(ml > 0)) return `${ml}\u00a0mL` // no dose that anybody gave: shown as it was written
   if (units === 'metric') return `${Math.round(ml)}\u00a0mL`
-  return `${halves(Math.max(1, Math.round((ml / ML_PER_TABLESPOON) * 2)))}\u00a0tbsp`
+  const steps = Math.max(1, Math.round((ml / ML_PER_TABLESPOON) * 2))
+  const spoons = `${halves(steps)}\u00a0tbsp`
+  return steps > MANY_HALVES ? `${cupMl(ml)}\u00a0mL (${spoons})` : spoons
 }
 
 /** Millimetres as the household reads them: whole mm, or inches to a hundredth. */

@@ -84,9 +84,11 @@ export function writtenDay(day: string, locale?: string): string {
   )
 }
 
-/** 2 March: a record's day within a year of today. */
-export function dayAndMonth(day: string, locale?: string): string {
-  return formatter('UTC', { day: 'numeric', month: 'long' }, locale).format(new Date(`${day}T12:00:00Z`))
+/** 2 March: a record's day; with the year where that is not today's, if today is given. */
+export function dayAndMonth(day: string, locale?: string, today = day): string {
+  const options: Intl.DateTimeFormatOptions = { day: 'numeric', month: 'long' }
+  if (day.slice(0, 4) !== today.slice(0, 4)) options.year = 'numeric'
+  return formatter('UTC', options, locale).format(new Date(`${day}T12:00:00Z`))
 }
 
 /** Mar: the month of a record's day, above a column. */
