@@ -108,7 +108,7 @@ test('a helper comes in by typing a code, and what they log is theirs', async (h
   assert.equal(await second.page.getByRole('heading', { name: 'Sensors of the air' }).count(), 0)
 })
 
-test('a sensor gets its token once, logs with the line that is shown, and is shut out again', async (house) => {
+test('a sensor gets its key once, logs with the line that is shown, and is shut out again', async (house) => {
   const server = await house.server()
   const phone = await house.phone(server)
   await phone.setUp()
@@ -136,9 +136,9 @@ test('a sensor gets its token once, logs with the line that is shown, and is shu
   await section.getByRole('button', { name: 'I have put it away' }).click()
   await page.reload()
   await section.getByText(/Shelf/).waitFor()
-  assert.ok(!(await page.content()).includes('underlog-sensor-'), 'the token is shown again')
+  assert.ok(!(await page.content()).includes('underlog-sensor-'), 'the key is shown again')
   await section.getByRole('button', { name: 'Take back the key of Shelf' }).click()
-  await section.getByRole('button', { name: 'Revoke', exact: true }).last().click()
+  await section.getByRole('button', { name: 'Take back', exact: true }).last().click()
   await section.getByText('There is none yet.').waitFor()
   assert.equal(await post(), 401)
 })
