@@ -66,14 +66,14 @@ $(BIN): pwa/dist/index.html $(GO_SOURCES) go.mod go.sum
 # and of passes it watches the tests in which several things happen at once.
 TOGETHER := ToldOnce|Misbehaves|Settled|Restart|Killed|AtOnce
 # Long walks in which one thing happens after the other: nothing for it to watch.
-ONE_BY_ONE := TestAFlippedByteIsFoundOrHarmless|TestARoomSurvivesTheFile|TestALineThatIsCutAtEveryByte|TestADiskThatIsFull|TestTheExampleComesAndGoes|TestEveryRouteForASitter
+ONE_BY_ONE := AFlippedByteIsFoundOrHarmless|ARoomSurvivesTheFile|ALineThatIsCutAtEveryByte|ADiskThatIsFull|TheExampleComesAndGoes|EveryRouteForASitter|EveryRouteForEveryRole|WhatEachRoleReads|StepByStepIsAllAtOnce|ADryRunAddsNothing|ResultsOutliveTheirForecasts|TheEndOfTheExample|PackedRequests|ANewPhoneLoadsTheRecentFirst|PagesAreBoundedAndComplete
 
 .PHONY: test
 test: build browsers ## every test: Go with the race detector, the app's, the whole thing in Chromium and Firefox
 	$(GO) test -race -skip '$(ONE_BY_ONE)' $(filter-out ./backend/alerts ./backend/passes,$(shell $(GO) list ./backend/... | sed 's|^underlog|.|'))
 	$(GO) test ./internal/... ./backend/alerts ./backend/passes ./pwa
 	$(GO) test -race -run '$(TOGETHER)' ./backend/alerts ./backend/passes
-	$(GO) test -run '$(ONE_BY_ONE)' ./backend/app ./backend/books ./backend/exchange
+	$(GO) test -run '$(ONE_BY_ONE)' ./backend/app ./backend/books ./backend/exchange ./backend/forecast ./backend/scores
 	$(NPM) run test
 	$(NPM) run e2e
 
