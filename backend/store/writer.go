@@ -120,10 +120,13 @@ func (w *writer) insert(e husbandry.Entry, canonical []byte) error {
 		}
 		w.insertions[e.What] = statement
 	}
-	row := entryRow(e, canonical)
 	values := make([]any, len(columns))
 	for i, column := range columns {
-		values[i] = row[column]
+		if column == "raw" {
+			values[i] = string(canonical)
+		} else {
+			values[i] = entryValues[column](&e)
+		}
 	}
 	_, err := statement.Exec(values...)
 	return err
@@ -148,18 +151,53 @@ var columnsOf = func() map[string][]string {
 	return all
 }()
 
+// entryValues are an entry's values as its table's columns hold them.
+var entryValues = map[string]func(e *husbandry.Entry) any{
+	"id":            func(e *husbandry.Entry) any { return e.ID },
+	"at":            func(e *husbandry.Entry) any { return dateTime(e.At) },
+	"what":          func(e *husbandry.Entry) any { return e.What },
+	"bin":           func(e *husbandry.Entry) any { return e.Bin },
+	"by":            func(e *husbandry.Entry) any { return e.By },
+	"device":        func(e *husbandry.Entry) any { return e.Device },
+	"feel":          func(e *husbandry.Entry) any { return e.Feel },
+	"water_ml":      func(e *husbandry.Entry) any { return e.WaterML },
+	"food":          func(e *husbandry.Entry) any { return e.Food },
+	"pieces":        func(e *husbandry.Entry) any { return e.Pieces },
+	"side":          func(e *husbandry.Entry) any { return e.Side },
+	"cooked":        func(e *husbandry.Entry) any { return e.Cooked },
+	"of":            func(e *husbandry.Entry) any { return e.Of },
+	"left":          func(e *husbandry.Entry) any { return e.Left },
+	"mould":         func(e *husbandry.Entry) any { return e.Mould },
+	"removed":       func(e *husbandry.Entry) any { return e.Removed },
+	"leaves":        func(e *husbandry.Entry) any { return e.Leaves },
+	"handfuls":      func(e *husbandry.Entry) any { return e.Handfuls },
+	"batch":         func(e *husbandry.Entry) any { return e.Batch },
+	"substrate":     func(e *husbandry.Entry) any { return e.Substrate },
+	"mix":           func(e *husbandry.Entry) any { return e.Mix },
+	"item":          func(e *husbandry.Entry) any { return e.Item },
+	"found":         func(e *husbandry.Entry) any { return e.Found },
+	"used":          func(e *husbandry.Entry) any { return e.Used },
+	"added":         func(e *husbandry.Entry) any { return e.Added },
+	"temperature_c": func(e *husbandry.Entry) any { return maybe(e.TemperatureC) },
+	"humidity_pct":  func(e *husbandry.Entry) any { return maybe(e.HumidityPct) },
+	"struck":        func(e *husbandry.Entry) any { return e.Struck },
+	"photo":         func(e *husbandry.Entry) any { return e.Photo },
+	"note":          func(e *husbandry.Entry) any { return e.Note },
+	"seen":          func(e *husbandry.Entry) any { return e.Seen },
+	"count":         func(e *husbandry.Entry) any { return e.Count },
+	"place":         func(e *husbandry.Entry) any { return e.Place },
+	"rim":           func(e *husbandry.Entry) any { return e.Rim },
+	"mesh":          func(e *husbandry.Entry) any { return e.Mesh },
+	"lid":           func(e *husbandry.Entry) any { return e.Lid },
+}
+
 // entryRow is an entry as its table holds it.
 func entryRow(e husbandry.Entry, canonical []byte) dbx.Params {
-	return dbx.Params{
-		"id": e.ID, "at": dateTime(e.At), "what": e.What, "bin": e.Bin, "by": e.By, "device": e.Device,
-		"feel": e.Feel, "water_ml": e.WaterML, "food": e.Food, "pieces": e.Pieces, "side": e.Side, "cooked": e.Cooked,
-		"of": e.Of, "left": e.Left, "mould": e.Mould, "removed": e.Removed, "leaves": e.Leaves, "handfuls": e.Handfuls,
-		"batch": e.Batch, "substrate": e.Substrate, "mix": e.Mix,
-		"item": e.Item, "found": e.Found, "used": e.Used, "added": e.Added,
-		"temperature_c": maybe(e.TemperatureC), "humidity_pct": maybe(e.HumidityPct),
-		"struck": e.Struck, "photo": e.Photo, "note": e.Note, "seen": e.Seen, "count": e.Count, "place": e.Place,
-		"rim": e.Rim, "mesh": e.Mesh, "lid": e.Lid, "raw": string(canonical),
+	row := dbx.Params{"raw": string(canonical)}
+	for column, value := range entryValues {
+		row[column] = value(&e)
 	}
+	return row
 }
 
 func maybe(x *float64) any {

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -101,9 +100,42 @@ func (f Field) accepted() string {
 
 func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
-var digestPattern = regexp.MustCompile(`^[0-9a-f]{64}$`)
+// isMadeOf reports whether s has from least to most bytes, each of them in
+// letters. Every entry that arrives has half a dozen ids to look at, for which
+// regular expressions take a third of the time of its check.
+func isMadeOf(letters *[256]bool, s string, least, most int) bool {
+	if len(s) < least || len(s) > most {
+		return false
+	}
+	for i := range len(s) {
+		if !letters[s[i]] {
+			return false
+		}
+	}
+	return true
+}
 
-var refPattern = regexp.MustCompile(`^[A-Za-z0-9._-]{1,64}$`)
+func lettersOf(all string) *[256]bool {
+	var letters [256]bool
+	for i := range len(all) {
+		letters[all[i]] = true
+	}
+	return &letters
+}
+
+const (
+	digits = "0123456789"
+	lower  = "abcdefghijklmnopqrstuvwxyz"
+)
+
+var (
+	digestLetters = lettersOf(digits + "abcdef")
+	refLetters    = lettersOf(digits + lower + strings.ToUpper(lower) + "._-")
+	idLetters     = lettersOf(digits + lower)
+)
+
+// isRef reports whether s can name a record.
+func isRef(s string) bool { return isMadeOf(refLetters, s, 1, 64) }
 
 // check says what is wrong with raw as a value of the field, or nil.
 func (f Field) check(raw json.RawMessage, now time.Time) *Problem {
@@ -189,11 +221,11 @@ func (f Field) checkString(s string, now time.Time) *Problem {
 			return f.wrong(orEmpty(s))
 		}
 	case Ref:
-		if !refPattern.MatchString(s) {
+		if !isRef(s) {
 			return f.wrong(orEmpty(s))
 		}
 	case Digest:
-		if !digestPattern.MatchString(s) {
+		if !IsDigest(s) {
 			return f.wrong(orEmpty(s))
 		}
 	case Clock:

@@ -3,14 +3,11 @@ package husbandry
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"regexp"
 )
-
-var recordIDPattern = regexp.MustCompile(`^[a-z0-9]{15,32}$`)
 
 // IsRecordID reports whether id can be stored as it is: 15 to 32 lower-case
 // letters and digits. Devices make UUIDv7 as 32 hex digits (RFC 9562).
-func IsRecordID(id string) bool { return recordIDPattern.MatchString(id) }
+func IsRecordID(id string) bool { return isMadeOf(idLetters, id, 15, 32) }
 
 // RecordID returns id where it can be stored, and otherwise 32 hex digits
 // made from it (SHA-256), the same every time: a book read twice adds

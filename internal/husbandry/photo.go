@@ -30,4 +30,4 @@ func Photos() PhotoBounds {
 
 // IsDigest reports whether name is the SHA-256 of a file in the form in which
 // photos are named: 64 lower-case hex digits.
-func IsDigest(name string) bool { return digestPattern.MatchString(name) }
+func IsDigest(name string) bool { return isMadeOf(digestLetters, name, 64, 64) }

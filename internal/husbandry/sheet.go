@@ -171,7 +171,7 @@ func CheckSheet(raw []byte, now time.Time) (Sheet, Problems) {
 		return Sheet{}, Problems{*word.wrong(orEmpty(sheet.Sheet))}
 	}
 	var problems Problems
-	if !refPattern.MatchString(sheet.ID) {
+	if !isRef(sheet.ID) {
 		problems = append(problems, *(Field{Name: "id", Type: Ref}).wrong(orEmpty(sheet.ID)))
 	}
 	flat := make(map[string]json.RawMessage, len(sheet.Fields))

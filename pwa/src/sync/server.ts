@@ -87,9 +87,13 @@ export async function request<T>(path: string, options: Call): Promise<{ answer:
   return { answer: answer as T, response }
 }
 
-async function squeeze(text: string): Promise<Blob> {
-  const stream = new Blob([text]).stream().pipeThrough(new CompressionStream('gzip'))
-  return new Response(stream).blob()
+async function squeeze(text: string): Promise<ArrayBuffer> {
+  const packing = new CompressionStream('gzip')
+  const packed = new Response(packing.readable).arrayBuffer()
+  const writer = packing.writable.getWriter()
+  void writer.write(new TextEncoder().encode(text))
+  void writer.close()
+  return packed
 }
 
 function parse(text: string): unknown {
