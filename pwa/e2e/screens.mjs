@@ -195,10 +195,11 @@ export function screens(phone) {
       'Away',
       async () => {
         await at(page, '#/away')
-        await main
-          .getByRole('img', { name: /dried through before the return/ })
-          .first()
-          .waitFor()
+        const fold = main.getByText(/lasts? as (they are|it is): show/)
+        const strip = main.getByRole('img', { name: /dried through before the return/ }).first()
+        await fold.or(strip).first().waitFor()
+        if (!(await strip.isVisible())) await fold.click()
+        await strip.waitFor()
       },
     ],
     ['Edit', async () => (await at(page, `#/bin/${await bin()}/edit`), await heading(/^Edit /))],

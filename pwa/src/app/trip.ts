@@ -17,6 +17,13 @@ export function daysOf(trip: Pick<Trip, 'leaves' | 'returns'>): string[] {
   return Array.from({ length: count + 1 }, (_, i) => addDays(trip.leaves, i))
 }
 
+/** The days on which somebody can still come; on the last day the owner is back. */
+export function visitDays(trip: Pick<Trip, 'leaves' | 'returns'>, today: string): string[] {
+  return daysOf(trip)
+    .slice(0, -1)
+    .filter((day) => day >= today)
+}
+
 /** A new trip: in three days, for ten, with nobody coming yet. */
 export function newTrip(today: string, name: string): Trip {
   return { ...limits.trip, id: '', name, leaves: addDays(today, 3), returns: addDays(today, 13), days: [] }
