@@ -292,9 +292,12 @@ export function screens(phone) {
   ].map(([name, open, leave]) => ({ name, open, leave: leave ?? (async () => undefined) }))
 }
 
+/** Changes the light, and waits until no colour is on its way from one to the other. */
 export async function light(page, name) {
-  await page.evaluate((name) => {
+  await page.evaluate(async (name) => {
     document.documentElement.dataset.light = name
+    const fading = document.getAnimations().filter((one) => one instanceof CSSTransition)
+    await Promise.all(fading.map((one) => one.finished.catch(() => undefined)))
   }, name)
 }
 
