@@ -146,12 +146,6 @@ export class Database extends Dexie {
     return Object.fromEntries(rows.flatMap((row) => (row ? [[row.key, row.value]] : []))) as Partial<Meta>
   }
 
-  /** All settings at one question, for an exchange. Whoever follows a query asks for what it needs (getAll). */
-  async settings(): Promise<Partial<Meta>> {
-    const rows = await this.meta.toArray()
-    return Object.fromEntries(rows.map((row) => [row.key, row.value])) as Partial<Meta>
-  }
-
   async set(values: Partial<Meta>): Promise<void> {
     await this.meta.bulkPut(Object.entries(values).map(([key, value]) => ({ key: key as keyof Meta, value })))
   }

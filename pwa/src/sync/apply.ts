@@ -51,7 +51,20 @@ export async function apply(
   exchangedAt: number,
 ): Promise<boolean> {
   return db.write(async () => {
-    const meta = await db.settings()
+    const meta = await db.getAll(
+      'epoch',
+      'cursor',
+      'mark',
+      'load',
+      'generation',
+      'stamp',
+      'correction',
+      'measuredAt',
+      'people',
+      'updateNeeded',
+      'firstLoad',
+      'offered',
+    )
     const moved =
       (meta.epoch ?? '') !== request.epoch ||
       (meta.cursor ?? 0) !== request.cursor ||
@@ -244,7 +257,7 @@ export function jumpIn(times: number[], correction: number, rightAt: number, now
  */
 export async function offerAgain(): Promise<number> {
   return db.write(async () => {
-    const { reoffer, generation = 1, correction = 0 } = await db.settings()
+    const { reoffer, generation = 1, correction = 0 } = await db.getAll('reoffer', 'generation', 'correction')
     if (!reoffer) return 0
     const queued = new Set((await db.outbox.toArray()).map((row) => row.id))
     // A sheet is offered whole, even where an edit of it waits: the rest of it may be lost.

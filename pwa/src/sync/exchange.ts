@@ -1,4 +1,4 @@
-import { db, type Load, type Meta, type OutboxRow } from '../data/db'
+import { db, type Load, type OutboxRow } from '../data/db'
 import { apply, isNewsOfClock, offerAgain, type Answer, type Request } from './apply'
 import { Away, Refusal, request, type Call } from './server'
 
@@ -214,8 +214,18 @@ const noTexts = (): Page['texts'] => ({ sheet: [], entry: [] })
  * of what is about to be sent. Within a transaction.
  */
 async function nextPages(sent: Page | null, twoOfThem: boolean): Promise<Pages> {
-  const meta = await db.settings()
-  const load = await beginLoad(meta)
+  const load = await beginLoad()
+  const meta = await db.getAll(
+    'token',
+    'device',
+    'epoch',
+    'cursor',
+    'mark',
+    'correction',
+    'measuredAt',
+    'reoffer',
+    'offered',
+  )
   const measured = Math.abs(Date.now() - (meta.measuredAt ?? 0)) < MEASURE_EVERY_MS
   // A server that came back from an older copy is read first: what waits may name what it lost.
   const mayOffer = measured && !meta.reoffer
@@ -246,7 +256,8 @@ async function nextPages(sent: Page | null, twoOfThem: boolean): Promise<Pages> 
 }
 
 /** The load that goes on with the next page: of a device that has never exchanged, or of older entries that somebody wants. */
-async function beginLoad({ epoch, cursor, load }: Partial<Meta>): Promise<Load | undefined> {
+async function beginLoad(): Promise<Load | undefined> {
+  const { epoch, cursor, load } = await db.getAll('epoch', 'cursor', 'load')
   if (load) return load.stage === 'recent' || load.wanted !== '' ? load : undefined
   if (epoch || cursor) return undefined
   const first: Load = { stage: 'recent', next: '', got: 0, total: 0, wanted: '' }

@@ -22,9 +22,6 @@ export class Refusal extends Error {
   }
 }
 
-/** What is said to whoever sees a 429. */
-export const TOO_MANY = 'Too many tries in a short time. Wait a minute, then try again.'
-
 export interface Call {
   method?: 'GET' | 'POST' | 'PUT' | 'DELETE'
   body?: unknown
@@ -87,13 +84,9 @@ export async function request<T>(path: string, options: Call): Promise<{ answer:
   return { answer: answer as T, response }
 }
 
-async function squeeze(text: string): Promise<ArrayBuffer> {
-  const packing = new CompressionStream('gzip')
-  const packed = new Response(packing.readable).arrayBuffer()
-  const writer = packing.writable.getWriter()
-  void writer.write(new TextEncoder().encode(text))
-  void writer.close()
-  return packed
+async function squeeze(text: string): Promise<Blob> {
+  const stream = new Blob([text]).stream().pipeThrough(new CompressionStream('gzip'))
+  return new Response(stream).blob()
 }
 
 function parse(text: string): unknown {
@@ -111,7 +104,7 @@ function failure(response: Response, answer: unknown): Away | Refusal {
   if (status === 408 || status === 429 || status >= 500) {
     const seconds = Number(response.headers.get('Retry-After') ?? 0)
     return new Away(
-      status === 429 ? TOO_MANY : `The server answered ${status}.`,
+      `The server answered ${status}.`,
       Number.isFinite(seconds) ? seconds * 1000 : 0,
       false,
       status,

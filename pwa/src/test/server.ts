@@ -135,7 +135,7 @@ export class FakeServer {
 async function bodyOf(init: RequestInit): Promise<Request> {
   const headers = init.headers as Record<string, string>
   if (headers['Content-Encoding'] !== 'gzip') return JSON.parse(init.body as string) as Request
-  const plain = new Response(init.body).body!.pipeThrough(new DecompressionStream('gzip'))
+  const plain = (init.body as Blob).stream().pipeThrough(new DecompressionStream('gzip'))
   return (await new Response(plain).json()) as Request
 }
 
