@@ -209,7 +209,7 @@ type diet struct {
 // diet works out what the rota goes by for a bin.
 func (r *Room) diet(b *binState) diet {
 	h, m, past := r.household, r.menu(), b.past
-	d := diet{looksAt: h.looksAt(m, past.bin.ID), bin: rota.Bin{ID: past.bin.ID, Limit: mouldMeal, Hand: -1}}
+	d := diet{looksAt: h.looksAt(m, past.bin.ID), bin: rota.Bin{Limit: mouldMeal, Hand: -1}}
 	hours := int(math.Ceil(d.looksAt.Sub(h.at).Hours()))
 	for i := range m.foods {
 		d.bin.Mouldy = append(d.bin.Mouldy, h.mouldy(m, i, past.bin.Springtails, hours))

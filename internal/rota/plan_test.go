@@ -22,7 +22,7 @@ func drawFeeding(t *rapid.T, mostFoods, mostBins int) ([]Food, []Bin) {
 	}
 	bins := make([]Bin, rapid.IntRange(0, mostBins).Draw(t, "bins"))
 	for b := range bins {
-		bin := Bin{ID: fmt.Sprint("b", b), Share: rapid.Float64Range(0.05, 0.6).Draw(t, "share"), Limit: 0.15, Hand: -1}
+		bin := Bin{Share: rapid.Float64Range(0.05, 0.6).Draw(t, "share"), Limit: 0.15, Hand: -1}
 		for range foods {
 			bin.Mouldy = append(bin.Mouldy, rapid.SampledFrom([]float64{0, 0.05, 0.1, 0.4}).Draw(t, "mouldy"))
 		}

@@ -24,7 +24,7 @@ func large(bins, foods int, seed uint64) ([]Food, []Bin) {
 	}
 	list := make([]Bin, bins)
 	for b := range list {
-		bin := Bin{ID: fmt.Sprint("b", b), Share: 0.1 + 0.3*r.Float64(), Limit: 0.15, Hand: -1}
+		bin := Bin{Share: 0.1 + 0.3*r.Float64(), Limit: 0.15, Hand: -1}
 		for range menu {
 			bin.Mouldy = append(bin.Mouldy, 0.2*r.Float64())
 		}

@@ -26,7 +26,6 @@ type Meal struct {
 
 // A Bin is one to be fed.
 type Bin struct {
-	ID     string
 	Share  float64   // of its meals that should be protein
 	Past   []Meal    // the latest first
 	Mouldy []float64 // odds of each food to be mouldy at its next look

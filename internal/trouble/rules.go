@@ -433,8 +433,11 @@ func tooAiry(c *Case, _ Finding) bool {
 		if o.Shape == "round" {
 			area = 0.785 * o.DiameterMM * o.DiameterMM
 		}
+		if o.MeshOpenShare > 0 {
+			area *= o.MeshOpenShare
+		}
 		open += area * float64(max(1, o.Count))
 	}
-	const cutOut = 5000 // mm2: from there on an opening is a cut-out, not holes (judgement)
+	const cutOut = 2500 // mm2 open: from there on it is a screened cut-out, not holes (judgement)
 	return open >= cutOut && (c.Kind.Air == husbandry.AirWords[0] || c.Kind.Air == husbandry.AirWords[1])
 }

@@ -323,3 +323,27 @@ func TestAHealthyHistoryIsLeftInPeace(t *testing.T) {
 		}
 	})
 }
+
+// Fine mesh over a cut-out is not an open lid; a kind of open air never has too much.
+func TestWhetherALidLetsThroughTooMuch(t *testing.T) {
+	for _, one := range []struct {
+		name  string
+		air   string
+		mesh  float64
+		count int
+		want  bool
+	}{
+		{"an open cut-out over a kind of still air", husbandry.AirWords[0], 1, 1, true},
+		{"half of it closed by mesh", husbandry.AirWords[0], 0.5, 1, true},
+		{"most of it closed by mesh", husbandry.AirWords[0], 0.2, 1, false},
+		{"two such", husbandry.AirWords[0], 0.2, 2, true},
+		{"a kind of open air", husbandry.AirWords[2], 1, 1, false},
+	} {
+		c := the()
+		c.Kind.Air = one.air
+		c.Bin.Openings = []husbandry.Opening{{Where: "lid", Shape: "rectangle", LengthMM: 100, WidthMM: 80, Count: one.count, MeshOpenShare: one.mesh}}
+		if got := tooAiry(&c, Finding{}); got != one.want {
+			t.Errorf("%s: too airy %v", one.name, got)
+		}
+	}
+}
