@@ -22,6 +22,9 @@ export class Refusal extends Error {
   }
 }
 
+/** What is said to whoever sees a 429. */
+export const TOO_MANY = 'Too many tries in a short time. Wait a minute, then try again.'
+
 export interface Call {
   method?: 'GET' | 'POST' | 'PUT' | 'DELETE'
   body?: unknown
@@ -104,7 +107,7 @@ function failure(response: Response, answer: unknown): Away | Refusal {
   if (status === 408 || status === 429 || status >= 500) {
     const seconds = Number(response.headers.get('Retry-After') ?? 0)
     return new Away(
-      `The server answered ${status}.`,
+      status === 429 ? TOO_MANY : `The server answered ${status}.`,
       Number.isFinite(seconds) ? seconds * 1000 : 0,
       false,
       status,
