@@ -294,10 +294,8 @@ export function screens(phone) {
 
 /** Changes the light, and waits until no colour is on its way from one to the other. */
 export async function light(page, name) {
-  await page.evaluate(async (name) => {
+  await page.evaluate((name) => {
     document.documentElement.dataset.light = name
-    const fading = document.getAnimations().filter((one) => one instanceof CSSTransition)
-    await Promise.all(fading.map((one) => one.finished.catch(() => undefined)))
   }, name)
 }
 
@@ -330,7 +328,12 @@ export async function barriers(page, what, { contrastOnly = false, where } = {})
     ? { type: 'rule', values: ['color-contrast'] }
     : { type: 'tag', values: STANDARD }
   const violations = await page.evaluate(
-    async ([where, options]) => (await window.axe.run(where ?? document, options)).violations,
+    async ([where, options]) => {
+      // Colours are looked at once the light has changed, not on the way.
+      const fading = document.getAnimations().filter((one) => one instanceof CSSTransition)
+      await Promise.all(fading.map((one) => one.finished.catch(() => undefined)))
+      return (await window.axe.run(where ?? document, options)).violations
+    },
     [where, { runOnly: rules, resultTypes: ['violations'] }],
   )
   return violations.flatMap(({ id, nodes }) =>
