@@ -61,19 +61,21 @@ $(BIN): pwa/dist/index.html $(GO_SOURCES) go.mod go.sum
 
 # ---- showing that it works
 
-# The domain starts no goroutine (backend/archtest), so nothing can race in it.
-# Weeks of ticks take ten minutes under the race detector; of the alerts
-# and of passes it watches the tests in which several things happen at once.
-TOGETHER := ToldOnce|Misbehaves|Settled|Restart|Killed|AtOnce
-# Long walks in which one thing happens after the other: nothing for it to watch.
-ONE_BY_ONE := AFlippedByteIsFoundOrHarmless|ARoomSurvivesTheFile|ALineThatIsCutAtEveryByte|ADiskThatIsFull|TheExampleComesAndGoes|EveryRouteForASitter|EveryRouteForEveryRole|WhatEachRoleReads|StepByStepIsAllAtOnce|ADryRunAddsNothing|ResultsOutliveTheirForecasts|TheEndOfTheExample|PackedRequests|ANewPhoneLoadsTheRecentFirst|PagesAreBoundedAndComplete
+# The race detector slows a test many times over. It watches the packages in
+# which requests share state of our own, but for the long walks in which one
+# thing happens after the other, and of alerts and passes the tests in which
+# several things happen at once; `make verify` has it watch the whole server.
+# The domain starts no goroutine (backend/archtest): nothing can race in it.
+SHARED := ./backend/app ./backend/exchange ./backend/forecast ./backend/pairing ./backend/photos ./backend/web
+ONE_BY_ONE := AFlippedByteIsFoundOrHarmless|ALineThatIsCutAtEveryByte|ADiskThatIsFull|TheExampleComesAndGoes|EveryRouteForASitter|EveryRouteForEveryRole|WhatEachRoleReads|StepByStepIsAllAtOnce|PackedRequests|ANewPhoneLoadsTheRecentFirst|PagesAreBoundedAndComplete|ReplicasAgreeInTheEnd
+TOGETHER := TheDayAfterAFeeding|SettledWhile|ReachesTheOwnerAtOnce|WithAPassAtOnce
 
 .PHONY: test
-test: build browsers ## every test: Go with the race detector, the app's, the whole thing in Chromium and Firefox
-	$(GO) test -race -skip '$(ONE_BY_ONE)' $(filter-out ./backend/alerts ./backend/passes,$(shell $(GO) list ./backend/... | sed 's|^underlog|.|'))
-	$(GO) test ./internal/... ./backend/alerts ./backend/passes ./pwa
+test: build browsers ## every test: Go, also under the race detector, the app's, the whole thing in Chromium and Firefox
+	$(GO) test $(filter-out $(SHARED),$(shell $(GO) list ./backend/... ./internal/... ./pwa | sed 's|^underlog|.|'))
+	$(GO) test -run '$(ONE_BY_ONE)' $(SHARED)
+	$(GO) test -race -skip '$(ONE_BY_ONE)' $(SHARED)
 	$(GO) test -race -run '$(TOGETHER)' ./backend/alerts ./backend/passes
-	$(GO) test -run '$(ONE_BY_ONE)' ./backend/app ./backend/books ./backend/exchange ./backend/forecast ./backend/scores
 	$(NPM) run test
 	$(NPM) run e2e
 
@@ -95,12 +97,13 @@ bench: build ## speed and size figures, each as a ratio to a named limit
 	node backend/exchange/bench/run.mjs
 
 .PHONY: verify
-verify: build browsers ## the slow proofs: live oracles, long soaks
+verify: build browsers ## the slow proofs: live oracles, long soaks, the whole server under the race detector
 	@command -v zbarimg >/dev/null && command -v pdftoppm >/dev/null || { echo "installing readers of codes and PDF"; $(call debian,zbar-tools poppler-utils); }
 	@command -v khal >/dev/null && /usr/bin/python3 -c 'import icalendar' 2>/dev/null || { echo "installing readers of calendars"; $(call debian,khal python3-icalendar); }
 	@command -v glpsol >/dev/null || { echo "installing GLPK"; $(call debian,glpk-utils); }
 	@command -v Rscript >/dev/null || { echo "installing R and its survival packages"; $(call debian,r-base-core r-cran-survival r-cran-npsurv r-cran-kmsurv r-cran-ordinal r-cran-mass); }
 	$(GO) test -tags verify -timeout 60m $(PACKAGES)
+	$(GO) test -race -timeout 60m ./backend/...
 	SEEDS=2000 npm --prefix pwa run test -- src/sync/liveness.test.ts
 	LONG=1 npm --prefix pwa run e2e -- every state of a pass
 	GOOS=js GOARCH=wasm $(GO) test -exec="$$($(GO) env GOROOT)/lib/wasm/go_js_wasm_exec" -run Golden ./internal/fuse
