@@ -140,8 +140,12 @@ test('the number on the sign: as the message says, one less after a button, none
   await phone.push(JSON.stringify({ notification: { title: 'x', tag: 'x' } }))
   assert.deepEqual(await signs(), [2, 1], 'a message without a number leaves it')
   await phone.push(JSON.stringify({ notification: { title: 'x', tag: 'x' }, app_badge: 0 }))
-  await until('the sign is empty', async () => (await signs()).length === 3)
-  assert.deepEqual(await signs(), [2, 1, 0])
+  await until('the sign is empty', async () => (await signs()).at(-1) === 0)
+  const shown = await signs() // an exchange may say the same once more
+  assert.deepEqual(
+    shown.filter((count, i) => count !== shown[i - 1]),
+    [2, 1, 0],
+  )
 })
 
 test('a tap on the alert opens the app, where it is closed, at the screen where one tap answers', async (house) => {
