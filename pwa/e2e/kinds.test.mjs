@@ -67,6 +67,7 @@ test('the third meal that is not touched tells of trouble, without signal', asyn
     }
 
   await page.goto(`${server.url}/#/needs-a-look`)
+  await page.getByRole('heading', { level: 1, name: 'Needs a look' }).waitFor()
   await page.getByText('3 meals running were not touched').waitFor()
   assert.deepEqual(await audit(page, 'needs a look'), [])
 
