@@ -1,8 +1,6 @@
 package husbandry
 
-import (
-	"strings"
-)
+import "strings"
 
 // A Batch is leaves that were gathered together, so that what a bin got can be
 // traced to a tree. Entries and mixes name it by its slug.
@@ -109,8 +107,9 @@ func (b Batch) Doubts() []string {
 	return doubts
 }
 
-// SameSlug reports whether two slugs name the same thing: nobody minds capitals
-// or a space too many.
-func SameSlug(a, b string) bool {
-	return strings.EqualFold(strings.TrimSpace(a), strings.TrimSpace(b))
-}
+// Slug spells the short name of a food, a batch or a mix as names are compared:
+// nobody minds capitals or a space too many.
+func Slug(name string) string { return strings.ToLower(strings.TrimSpace(name)) }
+
+// SameSlug reports whether two slugs name the same thing.
+func SameSlug(a, b string) bool { return Slug(a) == Slug(b) }

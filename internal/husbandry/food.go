@@ -1,11 +1,5 @@
 package husbandry
 
-import "strings"
-
-// Slug spells the short name of a food, a batch or a mix as names are compared:
-// two that differ in case or in space around them are one.
-func Slug(name string) string { return strings.ToLower(strings.TrimSpace(name)) }
-
 // A Food is something that is fed.
 type Food struct {
 	ID      string `json:"id"`

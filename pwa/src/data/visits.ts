@@ -59,7 +59,8 @@ export function byVisit(entries: Entry[], people: Person[], zone: string): Visit
   return all.sort((a, b) => (a.day === b.day ? 0 : a.day < b.day ? 1 : -1))
 }
 
-const STANDS_MS = 30 * DAY // judgement: older ones are for the notebook
+/** How long a report stands unseen (judgement): older ones are for the notebook. */
+export const STANDS_MS = 30 * DAY
 
 /**
  * What sitters found wrong and nobody has seen to yet, the newest first. Seen
