@@ -49,7 +49,7 @@ func (h *Household) traveller(b *binState, j *journey, system units.System) *tra
 	home := j.home()
 	wants := h.wants(b, j)
 	t.handfuls, t.takeOut = wants.handfuls, h.turning(b.past, j, home)
-	if due := later(h.feelDue(b), h.at); due.Add(day).Before(j.setUp) {
+	if due, long := h.caredFor(b, j); long {
 		// Until then it is cared for as usual, and somewhere between two doses
 		// when the trip begins.
 		between := min(max(due.Sub(b.damp.last), day), longestUnfelt)
@@ -72,6 +72,16 @@ func (h *Household) traveller(b *binState, j *journey, system units.System) *tra
 		t.served = b.damp.served(t.foreseen(home), reach, span, doses, system)
 	}
 	return t
+}
+
+// caredFor is when a bin is due to be felt, and says whether it is cared for so
+// long before it is got ready that this counts.
+func (h *Household) caredFor(b *binState, j *journey) (due time.Time, long bool) {
+	if !h.at.Add(day).Before(j.setUp) {
+		return due, false
+	}
+	due = later(h.feelDue(b), h.at)
+	return due, due.Add(day).Before(j.setUp)
 }
 
 // dryDays is on how many days of the trip the surface is expected to feel dry

@@ -71,6 +71,7 @@ func (j *journey) left() time.Time { return j.leaves.Add(LeftBy) }
 func (r *Room) done(a *Away, j *journey) {
 	a.Done, a.Odd = []AwayDone{}, []AwayOdd{}
 	days := map[string]*AwayDone{}
+	var known, then *gauge.Filter
 	for _, b := range r.bins {
 		if !j.trip.Has(b.past.bin.ID) {
 			continue
@@ -95,7 +96,10 @@ func (r *Room) done(a *Away, j *journey) {
 			}
 		}
 		if felt {
-			a.Odd = append(a.Odd, b.odd(j.left())...)
+			if known == nil {
+				known, then = r.household.tables.New(), r.household.tables.New()
+			}
+			a.Odd = append(a.Odd, b.odd(j.left(), known, then)...)
 		}
 	}
 	for _, day := range days {
@@ -107,19 +111,25 @@ func (r *Room) done(a *Away, j *journey) {
 }
 
 // odd lists the words felt after an instant that were unlikely, given all that
-// was known of the bin before each.
-func (b *binState) odd(after time.Time) (list []AwayOdd) {
-	told := b.damp.replayedTo(after)
-	_, events := b.damp.likelier()
-	var then *gauge.Filter
-	for i := len(told.taken); i < len(events); i++ {
+// was known of the bin before each. known and then are filters to use.
+func (b *binState) odd(after time.Time, known, then *gauge.Filter) (list []AwayOdd) {
+	tr := b.damp
+	_, events := tr.likelier()
+	told, taught := &tr.told, &tr.taught
+	if tr.shallow.events != nil && tr.shallow.odds > 0.5 {
+		told, taught = &tr.shallow.told, &tr.shallow.taught
+	}
+	n := tr.settledBy(after)
+	tr.branch(known, tr.touch, events[:n], told, taught)
+	for i := n; i < len(events); i++ {
 		event := &events[i]
-		at := b.damp.from.Add(hoursLong(event.Hours))
+		at := tr.from.Add(hoursLong(event.Hours))
 		if event.Kind == gauge.Word && at.After(after) {
-			then = told.under(then, b.damp.prior)
-			known := then.Evidence()
+			known.CopyTo(then)
+			then.Reweigh(tr.prior)
+			before := then.Evidence()
 			then.Take(event)
-			if chance := math.Exp(then.Evidence() - known); chance < oddChance {
+			if chance := math.Exp(then.Evidence() - before); chance < oddChance {
 				odd := AwayOdd{Bin: b.past.bin.ID, At: at, Feel: husbandry.FeelWords[event.Word], Chance: math.Round(chance*1e4) / 1e4}
 				for _, e := range b.past.entries {
 					if e.What == husbandry.Feel && e.At.Equal(at) && e.Feel == odd.Feel {
@@ -129,30 +139,9 @@ func (b *binState) odd(after time.Time) (list []AwayOdd) {
 				list = append(list, odd)
 			}
 		}
-		told.filter.Take(event)
+		known.Take(event)
 	}
 	return list
-}
-
-// replayedTo is the likelier story of a track as far as it had come by an
-// instant, or to a mark before it.
-func (tr *track) replayedTo(until time.Time) story {
-	s := &tr.told
-	if tr.shallow.events != nil && tr.shallow.odds > 0.5 {
-		s = &tr.shallow.told
-	}
-	back := story{filter: tr.tables.New()}
-	n := tr.settledBy(until)
-	for i := len(s.marks) - 1; i >= 0; i-- {
-		if mark := &s.marks[i]; mark.taken <= n {
-			s.filter.CopyTo(back.filter)
-			back.filter.BackTo(&mark.at)
-			back.taken = s.taken[:mark.taken]
-			return back
-		}
-	}
-	back.filter.Reset(tr.params, tr.params.Rate, tr.touch)
-	return back
 }
 
 // PlannedBefore is when the plan of a trip was made that held before the last

@@ -32,22 +32,26 @@ func (h *Household) wants(b *binState, j *journey) (w wants) {
 		})
 	}
 	w.risk = b.damp.riskBy(j.from, j.home())
-	w.water = (w.risk > away.Tolerance || h.dryDays(b, j) > away.LidWorth) && !since(husbandry.Feel, husbandry.Water, husbandry.Renew)
+	w.water = (w.risk > away.Tolerance || h.isDryFor(away.LidWorth, b, j)) && !since(husbandry.Feel, husbandry.Water, husbandry.Renew)
 	if !since(husbandry.AddLeaves, husbandry.Renew) {
 		w.handfuls = h.leavesFor(b, j.setUp, j.home())
 	}
 	return w
 }
 
-// dryDays is on how many days of a trip a bin's surface is expected to feel dry
-// if nobody does anything.
-func (h *Household) dryDays(b *binState, j *journey) (sum float64) {
-	for _, end := range j.ends {
-		if end.After(h.at) {
-			sum += b.damp.odds(end).Dry
+// isDryFor says whether a bin's surface is expected to feel dry on more than so
+// many days of a trip if nobody does anything. The last days say so soonest.
+func (h *Household) isDryFor(days float64, b *binState, j *journey) bool {
+	sum := 0.0
+	for _, end := range slices.Backward(j.ends) {
+		if !end.After(h.at) {
+			break
+		}
+		if sum += b.damp.odds(end).Dry; sum > days {
+			return true
 		}
 	}
-	return sum
+	return false
 }
 
 // setUpOpens is when it begins to count that a bin is got ready.

@@ -94,10 +94,14 @@ func (h *Household) hours(t time.Time) float64 { return t.Sub(epoch).Hours() }
 
 // newHistory gathers what happened to a bin.
 func (h *Household) newHistory(bin husbandry.Bin, number int, entries []*husbandry.Entry) *history {
-	past := &history{
-		bin: bin, number: number, entries: entries, drying: h.drying,
-		feedings: feedings(entries, h.Foods),
-	}
+	past := h.unfed(bin, number, entries)
+	past.feedings = feedings(entries, h.Foods)
+	return past
+}
+
+// unfed is a history without what was fed.
+func (h *Household) unfed(bin husbandry.Bin, number int, entries []*husbandry.Entry) *history {
+	past := &history{bin: bin, number: number, entries: entries, drying: h.drying}
 	kind, known := h.Kinds[bin.Kind]
 	if !known {
 		kind = husbandry.Kind{Slug: bin.Kind, Name: bin.Kind, Moisture: "moderate", Appetite: 2}

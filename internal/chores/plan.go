@@ -98,7 +98,11 @@ func NewRoom(settings Settings, records []Record, climate []*husbandry.Entry, st
 	if nothingLearnt {
 		r.priors, r.touch = before.priors, before.touch
 	} else {
-		r.pool()
+		lessons := make([]gauge.Lesson, len(r.bins))
+		for i, b := range r.bins {
+			lessons[i] = b.lesson
+		}
+		r.priors, r.touch = pool(r.bins, lessons)
 	}
 	for i, b := range r.bins {
 		if b.damp.believe(r.priors[i], r.touch) {
@@ -137,28 +141,26 @@ func (h *Household) replay(b *binState) (taught bool) {
 	return taught
 }
 
-// pool lets the bins teach each other: how fast bins of this room dry
+// pool lets bins teach each other: how fast bins of this room dry
 // compared with the physics, and how each person's finger differs. What counts
 // is what happened before the day of the time asked for, so that what is logged
-// in the course of a day moves its own bin and no other.
-func (r *Room) pool() {
-	r.priors, r.touch = make([]gauge.RatePrior, len(r.bins)), nil
-	if len(r.bins) == 0 {
-		return
+// in the course of a day moves its own bin and no other. It returns what is
+// believed of each bin's rate and of each person's touch.
+func pool(bins []*binState, lessons []gauge.Lesson) (priors []gauge.RatePrior, touch []gauge.Touch) {
+	priors = make([]gauge.RatePrior, len(bins))
+	if len(bins) == 0 {
+		return priors, nil
 	}
-	lessons := make([]gauge.Lesson, len(r.bins))
-	for i, b := range r.bins {
-		lessons[i] = b.lesson
+	room := gauge.Pool(bins[0].damp.params.Rate, lessons, nil)
+	touch = make([]gauge.Touch, len(room.Touch))
+	for i := range touch {
+		touch[i].Bias = coarse(room.Touch[i].Bias)
 	}
-	room := gauge.Pool(r.bins[0].damp.params.Rate, lessons, nil)
-	r.touch = make([]gauge.Touch, len(room.Touch))
-	for i := range r.touch {
-		r.touch[i].Bias = coarse(room.Touch[i].Bias)
-	}
-	for i := range r.priors {
+	for i := range priors {
 		prior := room.PriorFor(i)
-		r.priors[i] = gauge.RatePrior{LogMedian: coarse(prior.LogMedian), LogSpread: math.Max(leastSpread, coarse(prior.LogSpread))}
+		priors[i] = gauge.RatePrior{LogMedian: coarse(prior.LogMedian), LogSpread: math.Max(leastSpread, coarse(prior.LogSpread))}
 	}
+	return priors, touch
 }
 
 // leastSpread is how far a bin's rate may differ from what the others teach:

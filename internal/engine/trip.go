@@ -27,7 +27,6 @@ func (e *Engine) TripFor(trip, seen husbandry.Trip, at time.Time) (Away, error) 
 	}
 	if since, on := e.room.PlannedBefore(seen); on {
 		before := e.plannedAt(trip, since)
-		e.settle(at)
 		answer.Changed = e.room.Changed(seen, before, &answer, since)
 	}
 	return answer, nil
@@ -50,18 +49,24 @@ type pastPlan struct {
 	trip    string
 	at      time.Time
 	records int
-	answer  Away
+	answer  *Away
 }
 
+// plannedAt is the plan of a trip as it was at an instant before the one that
+// the room is settled at.
 func (e *Engine) plannedAt(trip husbandry.Trip, at time.Time) *Away {
 	raw, _ := json.Marshal(trip)
 	if kept := e.past; kept != nil && kept.trip == string(raw) && kept.at.Equal(at) && kept.records == e.arrived {
-		return &kept.answer
+		return kept.answer
 	}
-	e.settle(at)
-	answer, _ := e.room.Away(trip)
+	since := countsSince(at)
+	var list []chores.Record
+	for _, bin := range e.shared.bins {
+		list = append(list, chores.Record{Bin: bin, Entries: e.records.of(bin.ID, since, at)})
+	}
+	answer, _ := e.room.AwayBefore(trip, list, e.records.of("", since, at), since, at) // trips that cannot be read are not on
 	e.past = &pastPlan{string(raw), at, e.arrived, answer}
-	return &e.past.answer
+	return answer
 }
 
 func unreadable(trip husbandry.Trip) error {

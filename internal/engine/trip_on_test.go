@@ -3,8 +3,11 @@ package engine
 import (
 	"encoding/json"
 	"maps"
+	"math"
 	"testing"
 	"time"
+
+	"pgregory.net/rapid"
 
 	"underlog/internal/chores"
 	"underlog/internal/husbandry"
@@ -136,6 +139,60 @@ func TestAMissedVisitIsMadeUpFor(t *testing.T) {
 	if caught == 0 {
 		t.Errorf("none of the bins of %s are opened on %s", visit.Date, now.Visits[0].Date)
 	}
+}
+
+// The plan from before the last visit is made from what the room has replayed
+// since: it is the one that an engine comes to that is asked at that time.
+func TestThePlanOfThenIsWhatWasPlannedThen(t *testing.T) {
+	compared, visits := 0, 0
+	law := func(t *rapid.T) {
+		sheets := drawRoom(t)
+		entries := drawEntries(t, len(sheets)-len(husbandry.Seeds()))
+		for i := range entries { // who comes along while the trip is on
+			if entries[i].At.After(today.AddDate(0, 0, -8)) {
+				entries[i].By = rapid.SampledFrom([]string{"ada", "aaa", "sitter"}).Draw(t, "by")
+			}
+		}
+		ahead, days := rapid.IntRange(-25, -1).Draw(t, "left"), rapid.IntRange(2, 30).Draw(t, "days")
+		trip := tripFrom(today, ahead, max(days, 1-ahead))
+		e := New()
+		e.Put(sheets, entries)
+		e.settle(today)
+		since, on := e.room.PlannedBefore(trip)
+		if !on {
+			return
+		}
+		compared++
+		got := e.plannedAt(trip, since)
+		plain := New()
+		plain.Put(sheets, entries)
+		want, err := plain.planned(trip, since)
+		if err != nil {
+			t.Fatal(err)
+		}
+		visits += len(want.Visits)
+		if a, b := opened(got), opened(&want); a != b || math.Abs(got.Plan.Harmed-want.Plan.Harmed) > 1e-12 {
+			t.Fatalf("at %v the plan was\n%s%v\nand is said to have been\n%s%v", since, b, want.Plan, a, got.Plan)
+		}
+	}
+	for range 4 { // its rooms are small
+		rapid.Check(t, law)
+	}
+	if compared < 20 || visits < 20 {
+		t.Errorf("%d plans with %d visits are too few to tell", compared, visits)
+	}
+}
+
+// opened is what a plan opens, day by day.
+func opened(plan *chores.Away) (text string) {
+	for _, visit := range plan.Visits {
+		text += visit.Date
+		for _, stop := range visit.Stops {
+			text += " " + stop.Bin
+		}
+		text += "\n"
+	}
+	return text
 }
 
 // Somebody waters before feeling: what was told on leaving is not about that.

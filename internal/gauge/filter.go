@@ -65,6 +65,10 @@ type Filter struct {
 
 	nowOdds  Odds
 	nowKnown bool
+
+	// state names what the filter knows: it is another after each change, and
+	// a copy's is the same.
+	state state
 }
 
 // progress is how far a filter has come, but for its weights and lessons.
@@ -100,6 +104,7 @@ func (f *Filter) BackTo(m *Mark) {
 	copy(f.weight[f.first*levelCells:], m.weight)
 	f.lessons = append(f.lessons[:0], m.lessons...)
 	f.fresh = false
+	f.changed()
 }
 
 // pending is a dose followed by a wait.
@@ -143,6 +148,7 @@ func (f *Filter) Reset(p Params, prior RatePrior, touch []Touch) {
 	f.pend, f.lag = pending{}, lag{}
 	f.lessons = f.lessons[:0]
 	f.fresh = false
+	f.changed()
 
 	f.p.Knee = clamp(p.Knee, 0.02, 0.8)
 	for j := range f.lnEdge {
@@ -209,6 +215,7 @@ func (f *Filter) wait(dClock, dHours float64) {
 	f.driftDue += dHours
 	f.lag = f.lag.after(&f.p, drained, dHours)
 	f.nowKnown = false
+	f.changed()
 }
 
 // after is the lag when drained stores have been lost over the given hours.
@@ -239,6 +246,7 @@ func (f *Filter) Dose(amount float64) {
 		f.settle()
 	}
 	f.nowKnown = false
+	f.changed()
 	f.pend.dose += lift
 	f.pend.doseVar += f.p.DoseSpread * f.p.DoseSpread * lift * lift
 	if f.p.SurfaceShare < 1 {
@@ -261,6 +269,7 @@ func (f *Filter) Renew(level, spread float64) {
 	}
 	f.lag = lag{}
 	f.fresh = false
+	f.changed()
 }
 
 // Read takes in a word (0 is the lowest) from a person. Words that the gauge
@@ -276,9 +285,7 @@ func (f *Filter) Read(word, person int) {
 func (f *Filter) LookedFine(person int) { f.read(fineWord, person) }
 
 func (f *Filter) read(word, person int) {
-	if f.pend.dose > 0 || f.pend.hours >= lazyHours {
-		f.settle()
-	}
+	f.makeReady()
 	like := &f.like[word]
 	bias := 0.0
 	if person >= 0 && person < len(f.touch) {
@@ -341,6 +348,14 @@ func (f *Filter) read(word, person int) {
 	}
 	f.narrow(&totals)
 	f.fresh = false
+	f.changed()
+}
+
+// makeReady moves the grid to where a word is read.
+func (f *Filter) makeReady() {
+	if f.pend.dose > 0 || f.pend.hours >= lazyHours {
+		f.settle()
+	}
 }
 
 // narrow lets go of the outermost rows that hold hardly anything, given the

@@ -42,11 +42,7 @@ func (f *Filter) Forecast(dst []Odds, futures []Future) []Odds {
 }
 
 func (f *Filter) at(future Future) Odds {
-	v := f.view(future)
-	return Odds{
-		Dry:  clamp(v.below(f.p.DryLevel(), 1), 0, 1),
-		Risk: clamp(v.below(f.p.RiskLevel, 0), 0, 1),
-	}
+	return f.OddsAt(future, f.p.RiskLevel)
 }
 
 // SurfaceBelow is the probability that the surface lies below a level now.
@@ -67,28 +63,44 @@ type view struct {
 	moves [rateRows]move
 	lag   [rateRows]float64
 	total float64
+	alike bool // all rows have the same move
+}
+
+// A stretch is the way from the latest event to a future moment.
+type stretch struct {
+	pending          // the wait, with what is pending before it
+	lag              // at its end
+	clockVar float64 // of the store at rate 1, for a clock that is not certain
+	driftVar float64 // of the rate in its course, relative
+}
+
+func (f *Filter) stretch(future Future) stretch {
+	dClock := clamp(future.Clock-f.clock, 0, clockCeiling)
+	dHours := clamp(future.Hours-f.hours, 0, clockCeiling)
+	drained := math.Min(dClock/f.p.FullClock, levelsCeiling)
+	s := stretch{pending: f.pend, lag: f.lag.after(&f.p, drained, dHours)}
+	s.drained += drained
+	s.hours += dHours
+	s.clockVar = square(clamp(future.ClockSpread/f.p.FullClock, 0, levelsCeiling))
+	// The mean of a random walk over a span has a third of its end's variance.
+	s.driftVar = math.Min(square(f.p.DriftPerMonth)*s.hours/720/3, 1)
+	return s
+}
+
+// over is the move of a row over a stretch, and the surface's lead after it.
+func (f *Filter) over(s *stretch, r int) (m move, lead float64) {
+	drop := math.Min(f.rate[r]*s.drained, levelsCeiling)
+	m = f.moveOf(r, s.pending, square(f.rate[r])*s.clockVar+square(drop)*s.driftVar)
+	return m, clamp(s.fromDoses-f.rate[r]*s.fromDrying, -topLevel, 3*topLevel)
 }
 
 func (f *Filter) view(future Future) view {
 	f.prepare()
-	dClock := clamp(future.Clock-f.clock, 0, clockCeiling)
-	dHours := clamp(future.Hours-f.hours, 0, clockCeiling)
-	drained := math.Min(dClock/f.p.FullClock, levelsCeiling)
-	ahead := f.pend
-	ahead.drained += drained
-	ahead.hours += dHours
-	lag := f.lag.after(&f.p, drained, dHours)
-
-	v := view{f: f}
-	clockVar := square(clamp(future.ClockSpread/f.p.FullClock, 0, levelsCeiling))
-	// The mean of a random walk over a span has a third of its end's variance.
-	driftVar := square(f.p.DriftPerMonth) * ahead.hours / 720 / 3
+	s := f.stretch(future)
+	v := view{f: f, total: f.kept, alike: s.drained == 0 && s.clockVar == 0}
 	for r := f.first; r < f.end; r++ {
-		drop := math.Min(f.rate[r]*ahead.drained, levelsCeiling)
-		v.moves[r] = f.moveOf(r, ahead, square(f.rate[r])*clockVar+square(drop)*math.Min(driftVar, 1))
-		v.lag[r] = clamp(lag.fromDoses-f.rate[r]*lag.fromDrying, -topLevel, 3*topLevel)
+		v.moves[r], v.lag[r] = f.over(&s, r)
 	}
-	v.total = f.kept
 	return v
 }
 
@@ -114,24 +126,60 @@ func (f *Filter) prepare() {
 // lagShare 1, of the store with lagShare 0.
 func (v *view) below(level, lagShare float64) float64 {
 	f := v.f
+	if v.alike && lagShare == 0 { // then the rows can be added up before they are asked
+		return f.allRows().reached(&v.moves[f.first], level) / v.total
+	}
 	odds := 0.0
 	for i := range f.ladders {
-		r, ladder := f.first+i, &f.ladders[i]
-		y := level - lagShare*v.lag[r]
-		if y <= 0 {
-			continue
-		}
-		if y >= topLevel {
-			odds += ladder.total()
-			continue
-		}
-		ln := 0.0
-		if y < f.p.Knee {
-			ln = math.Log(y / f.p.Knee)
-		}
-		odds += ladder.below(v.moves[r].sources(y, ln))
+		r := f.first + i
+		odds += f.ladders[i].reached(&v.moves[r], level-lagShare*v.lag[r])
 	}
 	return odds / v.total
+}
+
+// reached is the mass that lies below a level after a move.
+func (l *ladder) reached(m *move, level float64) float64 {
+	switch {
+	case level <= 0:
+		return 0
+	case level >= topLevel:
+		return l.total()
+	case level >= m.knee:
+		return l.below(m.sources(level, 0))
+	case m.emptiesTo(level):
+		return l.total()
+	}
+	return l.below(m.sources(level, math.Log(level/m.knee)))
+}
+
+// emptiesTo says, where that is plain, that even a full store comes to lie below
+// a level that is below the knee: for less than a logarithm (ln x >= 1 - 1/x).
+func (m *move) emptiesTo(level float64) bool {
+	over := m.knee / level
+	half := m.width
+	if m.dose == 0 {
+		half = max(half, leastHalf*over)
+	}
+	return m.knee+m.knee*(1-over)+m.drop-half >= topLevel
+}
+
+// leastHalf is half of the narrowest box, before a wait, as a level.
+const leastHalf = 0.4331 * cell // the square root of leastNoise
+
+// allRows is the rows that are kept, added up.
+func (f *Filter) allRows() *ladder {
+	t := f.tables
+	if t.allRowsOf != f.state {
+		var sum [levelCells]float64
+		for r := f.first; r < f.end; r++ {
+			for j, mass := range f.row(r) {
+				sum[j] += mass
+			}
+		}
+		t.allRows.climb(sum[:])
+		t.allRowsOf = f.state
+	}
+	return &t.allRows
 }
 
 func square(v float64) float64 { return v * v }
@@ -146,8 +194,17 @@ func (f *Filter) SurfaceBelowAt(future Future, level float64) float64 {
 // If moves into to where f would be at a moment at which a word was read by
 // somebody of the usual touch; f stays as it is.
 func (f *Filter) If(into *Filter, then Future, word int) *Filter {
-	f.CopyTo(into)
-	into.Advance(then.Clock, then.Hours)
+	t := f.tables
+	if t.ahead == nil {
+		t.ahead = t.New()
+	}
+	if at := (Future{Clock: then.Clock, Hours: then.Hours}); t.aheadOf != f.state || t.aheadAt != at {
+		f.CopyTo(t.ahead)
+		t.ahead.Advance(then.Clock, then.Hours)
+		t.ahead.makeReady()
+		t.aheadOf, t.aheadAt = f.state, at
+	}
+	t.ahead.CopyTo(into)
 	into.Read(word, -1)
 	return into
 }
@@ -162,6 +219,13 @@ func (f *Filter) StoreBelowAt(future Future, level float64) float64 {
 // OddsAt is the odds at a future moment, by another level of risk than the
 // gauge's own.
 func (f *Filter) OddsAt(future Future, riskLevel float64) Odds {
-	v := f.view(future)
-	return Odds{Dry: clamp(v.below(f.p.DryLevel(), 1), 0, 1), Risk: clamp(v.below(riskLevel, 0), 0, 1)}
+	f.prepare()
+	s := f.stretch(future)
+	dry, risk := 0.0, 0.0
+	for i := range f.ladders {
+		m, lead := f.over(&s, f.first+i)
+		dry += f.ladders[i].reached(&m, f.p.DryLevel()-lead)
+		risk += f.ladders[i].reached(&m, riskLevel)
+	}
+	return Odds{Dry: clamp(dry/f.kept, 0, 1), Risk: clamp(risk/f.kept, 0, 1)}
 }

@@ -175,4 +175,5 @@ func (f *Filter) Reweigh(prior RatePrior) {
 	}
 	f.narrow(&totals)
 	f.fresh = false
+	f.changed()
 }

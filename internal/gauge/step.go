@@ -53,9 +53,10 @@ func (f *Filter) moveRow(row []float64, m *move) {
 // smoothing, where the wait is one factor, and returns the first that is left.
 func (f *Filter) fadeRow(m *move) int {
 	reach := -(m.drop + m.width) / m.knee
-	middle, spread := m.fade*m.swell, m.fade*m.width/m.knee
+	fade := m.fading()
+	middle, spread := fade*m.swell, fade*m.width/m.knee
 	dose, doseNoise := m.dose/cell, m.doseVar3/(cell*cell)
-	stretch := m.fade * m.fade
+	stretch := fade * fade
 	j := 1
 	for ; j < levelCells && f.lnEdge[j] <= reach; j++ {
 		y := float64(j)
@@ -109,7 +110,7 @@ type move struct {
 	drop     float64 // how far the store falls above the knee
 	width    float64 // half of the box that stands for the noise of the wait
 	knee     float64
-	fade     float64 // from a level below the knee to where it came from
+	fade     float64 // from a level below the knee to where it came from; 0 until asked for
 	swell    float64 // mean of where it came from, with noise, over that without
 }
 
@@ -124,10 +125,16 @@ func (f *Filter) moveOf(r int, w pending, extraVariance float64) move {
 	drop := math.Min(f.rate[r]*w.drained, levelsCeiling)
 	variance := square(f.p.NoisePerDrain)*drop + square(f.p.NoisePerDay)*w.hours/24 + extraVariance
 	m := move{dose: w.dose, doseVar3: 3 * w.doseVar, drop: drop, width: math.Sqrt(3 * variance), knee: f.p.Knee}
-	m.fade = math.Exp(min(drop/m.knee, farthestFade))
 	a := square(min(m.width/m.knee, 2))
 	m.swell = 1 + a/6*(1+a/20*(1+a/42)) // sinh(w)/w of a box w wide each way
 	return m
+}
+
+func (m *move) fading() float64 {
+	if m.fade == 0 {
+		m.fade = math.Exp(min(m.drop/m.knee, farthestFade))
+	}
+	return m.fade
 }
 
 // A span is where a level came from: evenly from between two places of the
@@ -142,15 +149,16 @@ func (m *move) sources(y, lnOverKnee float64) span {
 	at, stretch := y-m.knee+m.drop, 1.0 // stretch: how much wider a cell was before the wait
 	if y < m.knee {
 		at = m.knee*lnOverKnee + m.drop
-		stretch = m.fade
 		if at > 0 {
 			stretch = m.knee / y
+		} else {
+			stretch = m.fading()
 		}
 	}
 	mid, half := m.knee+at, m.width
 	switch down, up := at-m.width, at+m.width; {
 	case up <= 0:
-		x := y * m.fade
+		x := y * m.fading()
 		mid, half = x*m.swell, x*m.width/m.knee
 	case down < 0:
 		fallen := m.knee * (1 - math.Exp(down/m.knee))

@@ -49,6 +49,23 @@ type likelihoods [MaxWords + 1][touchPerCell][touchEntries/touchPerCell + 1]floa
 type Tables struct {
 	made    []table
 	scratch *Filter
+
+	latest state
+
+	// What is asked of one state again and again is worked out once.
+	ahead     *Filter // where aheadOf is at aheadAt, ready to read a word
+	aheadOf   state
+	aheadAt   Future
+	allRows   ladder // of all kept rows of allRowsOf
+	allRowsOf state
+}
+
+// A state of a filter that shares its tables; 0 is none.
+type state uint64
+
+func (f *Filter) changed() {
+	f.tables.latest++
+	f.state = f.tables.latest
 }
 
 type table struct {
