@@ -118,7 +118,7 @@ func wanted(field string) string {
 	switch field {
 	case "protocol", "cursor":
 		return "a whole number"
-	case "sheets", "entries":
+	case "sheets", "entries", "asked":
 		return "a list"
 	case "device", "epoch", "at":
 		return "a text"

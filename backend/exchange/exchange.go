@@ -25,6 +25,7 @@ import (
 const (
 	Protocol    = 1
 	MostRecords = 500     // offered in one request
+	MostAsked   = 10_000  // asked after by their ids
 	MostBytes   = 8 << 20 // of a request, unpacked
 	mostChanges = 1000    // of the feed, in one answer
 )
@@ -104,6 +105,13 @@ func (r *Route) exchange(author store.Author, request *Request) (*Answer, error)
 		if receipt, err = r.Store.Put(author, request.Sheets, request.Entries); err != nil {
 			return nil, err
 		}
+	}
+	known, err := r.Store.Have(request.Asked)
+	if err != nil {
+		return nil, err
+	}
+	for _, id := range known {
+		receipt.Verdicts = append(receipt.Verdicts, store.Verdict{ID: id, Verdict: store.Duplicate})
 	}
 	answer := &Answer{Protocol: Protocol, Epoch: epoch, Verdicts: receipt.Verdicts}
 	if answer.Verdicts == nil {

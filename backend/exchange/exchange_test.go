@@ -56,6 +56,28 @@ func TestOfferingTwiceStoresOnce(t *testing.T) {
 	}
 }
 
+func TestWhatIsHereIsKnownByItsName(t *testing.T) {
+	phone, bin := mustBegin(t)
+	here, lost := water(phone, bin.ID), water(phone, bin.ID)
+	phone.MustStore(nil, here)
+	phone.Cursor-- // it has not heard of it
+	request := phone.Request(nil, nil)
+	request["asked"] = []string{lost.ID, here.ID, bin.ID, "nothing"}
+	var answer trial.Answer
+	phone.MustCall("POST", exchange.Path, phone.Token, request, 200, &answer)
+	if len(answer.Verdicts) != 1 || answer.Verdicts[0].ID != here.ID || answer.Verdicts[0].Verdict != store.Duplicate {
+		t.Errorf("the verdicts are %+v", answer.Verdicts)
+	}
+	if len(answer.Entries) != 0 {
+		t.Errorf("%d entries are sent to who has them", len(answer.Entries))
+	}
+	phone.MustStore(nil, lost)
+	request["asked"] = make([]string, exchange.MostAsked+1)
+	if status, raw, _ := phone.Call("POST", exchange.Path, phone.Token, request); status != 413 || !strings.Contains(string(raw), "asked is 10001 ids: give at most 10000") {
+		t.Errorf("too many names: %d %s", status, raw)
+	}
+}
+
 func TestTheSameIdWithOtherBytesIsRefused(t *testing.T) {
 	phone, bin := mustBegin(t)
 	entry := water(phone, bin.ID)

@@ -15,6 +15,7 @@ func FuzzParse(f *testing.F) {
 	for _, seed := range []string{
 		`{"protocol":1,"device":"0123456789abcdef0123456789abcdef","epoch":"","cursor":0,"sheets":[],"entries":[]}`,
 		`{"protocol":1,"device":"0123456789abcdef0123456789abcdef","cursor":5,"mark":"x","entries":[{"id":"a"},5,null]}`,
+		`{"protocol":1,"device":"0123456789abcdef0123456789abcdef","asked":["a",""]}`, `{"protocol":1,"asked":[5]}`, `{"protocol":1,"asked":"a"}`,
 		`{"protocol":2,"entries":{}}`, `{"protocol":1,"entries":7}`, `[]`, `null`, ``, `{"protocol":1`, "{\"protocol\":1,\"device\":\"\xff\"}",
 		`{"protocol":1e0,"device":"0123456789abcdef0123456789abcdef","cursor":9223372036854775807}`,
 	} {
@@ -31,7 +32,8 @@ func FuzzParse(f *testing.F) {
 			}
 			return
 		}
-		if !husbandry.IsRecordID(request.Device) || request.Cursor < 0 || len(request.Sheets)+len(request.Entries) > exchange.MostRecords {
+		if !husbandry.IsRecordID(request.Device) || request.Cursor < 0 || len(request.Sheets)+len(request.Entries) > exchange.MostRecords ||
+			len(request.Asked) > exchange.MostAsked {
 			t.Errorf("taken: %+v", request)
 		}
 	})

@@ -126,7 +126,7 @@ func (w *world) run(r *rapid.T) {
 		case 13:
 			w.copyOrRestore(r)
 		default:
-			w.exchange(d, rapid.SampledFrom([]string{"sound", "sound", "request lost", "answer lost", "sent twice", "replayed", "small page"}).Draw(r, "line"))
+			w.exchange(d, rapid.SampledFrom([]string{"sound", "sound", "request lost", "answer lost", "sent twice", "replayed", "small page", "by name"}).Draw(r, "line"))
 		}
 	}
 	w.exchangeAll()
@@ -269,6 +269,12 @@ func (w *world) exchange(d *device, line string) (more bool) {
 		page = min(page, 2)
 	}
 	batch := d.outbox[:page]
+	if line == "by name" {
+		names := firstNames(batch)
+		request := d.request(nil)
+		request["asked"] = names
+		return w.take(d, batch[:len(names)], w.send(d, request))
+	}
 	request := d.request(batch)
 	if line == "replayed" && d.last != nil {
 		w.send(d, d.last) // an answer that nobody waits for any more
@@ -284,6 +290,19 @@ func (w *world) exchange(d *device, line string) (more bool) {
 		w.send(d, request)
 	}
 	return w.take(d, batch, w.send(d, request))
+}
+
+// firstNames are the ids of the entries that come before the first edit of a sheet.
+func firstNames(batch []any) []string {
+	names := []string{}
+	for _, record := range batch {
+		entry, is := record.(husbandry.Entry)
+		if !is {
+			break
+		}
+		names = append(names, entry.ID)
+	}
+	return names
 }
 
 func (d *device) request(batch []any) map[string]any {

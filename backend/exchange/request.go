@@ -18,6 +18,9 @@ type Request struct {
 	Load     *Load             `json:"load"`
 	Sheets   []json.RawMessage `json:"sheets"`
 	Entries  []json.RawMessage `json:"entries"`
+	// Asked are ids of entries that the device believes to be here: each that
+	// is gets the verdict duplicate, the others get none.
+	Asked []string `json:"asked"`
 }
 
 // A Refusal is why a whole request was not taken, in a sentence.
@@ -44,6 +47,9 @@ func Parse(raw []byte) (*Request, *Refusal) {
 	}
 	if count := len(request.Sheets) + len(request.Entries); count > MostRecords {
 		return nil, body.Refuse(http.StatusRequestEntityTooLarge, "sheets and entries are %d records: give at most %d in one request.", count, MostRecords)
+	}
+	if count := len(request.Asked); count > MostAsked {
+		return nil, body.Refuse(http.StatusRequestEntityTooLarge, "asked is %d ids: give at most %d in one request.", count, MostAsked)
 	}
 	if refusal := request.Load.check(); refusal != nil {
 		return nil, refusal

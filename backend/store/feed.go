@@ -72,6 +72,24 @@ func (s *Store) At(cursor int64) (string, error) {
 	return value[string](s.App.ConcurrentDB(), "SELECT record FROM feed WHERE seq = {:seq}", dbx.Params{"seq": cursor})
 }
 
+// Have returns those of some ids under which an entry is stored.
+func (s *Store) Have(ids []string) ([]string, error) {
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	list, err := json.Marshal(ids)
+	if err != nil {
+		return nil, err
+	}
+	var have []string
+	err = s.App.ConcurrentDB().NewQuery("SELECT id FROM logs WHERE id IN (SELECT value FROM json_each({:ids}))").
+		Bind(dbx.Params{"ids": string(list)}).Column(&have)
+	if err != nil {
+		return nil, fmt.Errorf("store: which of %d entries are here: %w", len(ids), err)
+	}
+	return have, nil
+}
+
 // Last returns the last number of the feed, 0 before the first.
 func (s *Store) Last() (int64, error) {
 	return value[int64](s.App.ConcurrentDB(), "SELECT COALESCE(MAX(seq), 0) FROM feed", nil)

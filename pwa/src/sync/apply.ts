@@ -13,6 +13,8 @@ export interface Request {
   load?: { stage: Load['stage']; before: string }
   sheets: Sheet[]
   entries: Entry[]
+  /** Ids of entries that the server is believed to have. */
+  asked?: string[]
 }
 
 export interface Verdict {

@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
-import { db } from '../data/db'
+import { db, type OutboxRow } from '../data/db'
 import { edit, log, strike, tryAgain } from '../data/log'
 import { newId } from '../data/ids'
 import { mustAddBin, mustHaveFreshDevice } from '../test/room'
@@ -200,6 +200,74 @@ describe('sending', () => {
     expect(server.entries()).toHaveLength(1203)
     expect(new Set(server.entries().map(({ id }) => id)).size).toBe(1203)
     expect(await unsent()).toBe(0)
+  })
+
+  describe('of what the server has already', () => {
+    /** Logs what the server has but for some, as a phone that was put back from a copy has it. */
+    async function mustLogAgain(count: number, lost: number[] = []): Promise<string[]> {
+      const ids = await mustLog(count)
+      const rows = await db.outbox.orderBy('position').toArray()
+      await mustDrain()
+      for (const i of lost) server.log[i] = { entry: other(), device: 'other' }
+      await mustLog(1)
+      await mustDrain() // the line is as good as it gets: the next page is a whole one
+      await db.outbox.bulkAdd(rows.map(({ position: _, ...row }) => row as OutboxRow))
+      server.requests = []
+      return ids
+    }
+    const sizes = () => server.requests.map(({ entries, asked }) => [entries.length, asked?.length ?? 0])
+
+    it('asks by name alone after a whole page', async () => {
+      await mustLogAgain(1203)
+      const before = server.log.length
+      await mustDrain()
+      expect(sizes()).toEqual([
+        [500, 0],
+        [0, 703],
+      ])
+      expect(server.log).toHaveLength(before)
+      expect(await unsent()).toBe(0)
+    })
+
+    it('sends what is not known by name', async () => {
+      const ids = await mustLogAgain(1203, [700, 1202])
+      await mustDrain()
+      expect(sizes().slice(0, 3)).toEqual([
+        [500, 0],
+        [0, 703],
+        [2, 0],
+      ])
+      expect(server.entries().map(({ id }) => id)).toEqual(expect.arrayContaining(ids))
+      expect(await unsent()).toBe(0)
+    })
+
+    it('asks for nothing behind the edit of a sheet', async () => {
+      await mustLogAgain(600)
+      const bin = await mustAddBin()
+      await mustLog(1)
+      await mustDrain()
+      expect(sizes().slice(0, 2)).toEqual([
+        [500, 0],
+        [0, 100],
+      ])
+      expect(server.sheet(bin)).toBeDefined()
+      expect(await unsent()).toBe(0)
+    })
+
+    it('blames no record for a question that is refused', async () => {
+      await mustLogAgain(1203)
+      const honest = globalThis.fetch
+      vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
+        const answer = await honest(path, init)
+        return server.requests.at(-1)?.asked
+          ? Response.json({ message: 'too many names', status: 413 }, { status: 413 })
+          : answer
+      })
+      await expect(drain({ timeoutMs: 5000 })).rejects.toThrow(Away)
+      expect(await db.outbox.filter((row) => row.attempts > 0).count()).toBe(0)
+      await mustDrain()
+      expect(await unsent()).toBe(0)
+    })
   })
 
   it('keeps everything when the session has ended', async () => {

@@ -15,6 +15,7 @@ export type Outcome = 'done' | 'signed-out' | 'update-needed'
 
 const PROTOCOL = 1
 const PAGE = 500 // records; the protocol's bound
+const ASKED = 10_000 // entries asked after by their ids in one request; the protocol's bound
 const PAGE_BYTES = 2_000_000 // well below the server's 8 MiB
 const ALONE_AFTER = 3 // refusals of requests with a record until one counts as its own
 const MEASURE_EVERY_MS = 60 * 60 * 1000
@@ -34,12 +35,16 @@ let most = PAGE
  *
  * While an answer is written here the page after it is on its way already, so that phone, line and server are all at
  * work. It leaves only where the answer has shown that it may (pageAhead).
+ *
+ * Where the server had all of a page already, as after a phone was put back from a copy, it is asked by name alone
+ * after what waits behind it.
  */
 export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Promise<Outcome> {
-  let [page, behind] = await db.write(async () => nextPages(null, false))
+  let [page, behind]: Pages = await db.write(async () => nextPages(null, false))
   let ahead: Ahead | null = null
   for (;;) {
-    const { token, rows } = page
+    const { token } = page
+    const rows = page.request.asked ? [] : page.rows // what is offered
     if (!token) return 'signed-out'
     const ask = (next: Page): Ahead => {
       const answered = send(next, { method: 'POST', token, signal, timeoutMs })
@@ -55,9 +60,9 @@ export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Prom
       onProgress?.()
       assertProgress(page.request, rows, answer)
       ;[page, behind] = pages
-      if (!more && page.rows.length === 0 && (await countWaiting()) === 0) return 'done'
+      if (!more && page.mayOffer && page.rows.length === 0) return 'done'
     } catch (error) {
-      if (error instanceof Away && error.slow) most = smaller(rows.length)
+      if (error instanceof Away && error.slow && !page.request.asked) most = smaller(rows.length)
       if (!(error instanceof Refusal)) throw error
       const outcome = await settleRefusal(error, rows, token)
       if (outcome === 'smaller') most = smaller(rows.length)
@@ -92,7 +97,7 @@ interface Ahead {
  * What may leave before an answer is written: the next page of a load, or the page of the outbox that was read behind
  * this one. Of the outbox nothing leaves ahead unless all of this page has a verdict, since later records may name
  * earlier ones; nor where the answer is of another feed, which is read first, or shows that the clock is wrong, by
- * which the times of what was not yet sent are put right.
+ * which the times of what was not yet sent are put right. What may well be there is asked after first.
  */
 function pageAhead(page: Page, behind: Page | undefined, answer: Answer, at: number): Page | null {
   const { request, rows } = page
@@ -100,9 +105,15 @@ function pageAhead(page: Page, behind: Page | undefined, answer: Answer, at: num
   if (load) {
     if (!page.goesOn || load.done || load.next === request.load?.before) return null
     const place = { stage: load.stage, before: load.next }
-    return { ...page, rows: [], texts: noTexts(), request: { ...request, epoch, cursor, mark, load: place } }
+    return {
+      ...page,
+      rows: [],
+      texts: noTexts(),
+      request: { ...request, epoch, cursor, mark, load: place, asked: undefined },
+    }
   }
-  if (!behind || request.load || epoch !== request.epoch || cursor < request.cursor) return null
+  if (!behind || hadAll(page, answer) || request.load || epoch !== request.epoch || cursor < request.cursor)
+    return null
   const settled = new Set(answer.verdicts.map((verdict) => verdict.id))
   if (!rows.every((row) => settled.has(row.id)) || isNewsOfClock(page.correction, answer.at, at)) return null
   return { ...behind, request: { ...behind.request, epoch, cursor, mark } }
@@ -129,8 +140,15 @@ function takeIn(
     if (behind && !isSent) await notSent(behind)
     const more = await apply(page.request, page.rows, answer, exchangedAt)
     if (!more) await offerAgain()
-    return { more, pages: await nextPages(isSent ? ahead : null, true) }
+    const names = hadAll(page, answer) ? await pageOfNames() : undefined
+    return { more, pages: names ? [names] : await nextPages(isSent ? ahead : null, true) }
   })
+}
+
+/** Whether the server had all of a whole page: it is likely to have what waits behind it, too. */
+function hadAll({ rows }: Page, { verdicts }: Answer): boolean {
+  const had = new Set(verdicts.filter(({ verdict }) => verdict === 'duplicate').map(({ id }) => id))
+  return rows.length >= PAGE && rows.every(({ id }) => had.has(id))
 }
 
 /** A page that was read ahead does not leave now: what it holds is as unseen as before. */
@@ -199,6 +217,8 @@ interface Page {
   correction: number
   /** The last place of the outbox that was sent before these rows. */
   offered: number
+  /** Records might be offered with it if some waited. */
+  mayOffer: boolean
   /** After this page of a load follows another. */
   goesOn: boolean
 }
@@ -210,10 +230,41 @@ const noTexts = (): Page['texts'] => ({ sheet: [], entry: [] })
 
 /**
  * The next page to offer, oldest first, and the one after it; after a page that is on its way already, that one and
- * the next. Where the clock has not been compared for an hour the first page is empty: its answer corrects the times
- * of what is about to be sent. Within a transaction.
+ * the next. Within a transaction.
  */
 async function nextPages(sent: Page | null, twoOfThem: boolean): Promise<Pages> {
+  const empty = await emptyPage()
+  const before = empty.offered
+  let offered = before
+  const read = async (after: number): Promise<[Page, boolean]> => {
+    const { rows, texts, isAll } = empty.mayOffer ? await take(most, after) : nothing()
+    const page = { ...empty, rows, texts, offered }
+    offered = Math.max(offered, rows.at(-1)?.position ?? 0)
+    return [page, isAll]
+  }
+  const [page, isAll] = sent ? [sent, false] : await read(-Infinity)
+  const last = page.rows.at(-1)
+  const [behind] = twoOfThem && last && !isAll && !empty.request.load ? await read(last.position) : []
+  // They leave in the order of their positions: the last says of all that somebody else may have them now.
+  if (offered > before) await db.set({ offered })
+  return behind && behind.rows.length > 0 ? [page, behind] : [page]
+}
+
+/** The names of all that waits, up to the first edit of a sheet, whose id is not its name. Within a transaction. */
+async function pageOfNames(): Promise<Page | undefined> {
+  const page = await emptyPage()
+  const waiting = page.mayOffer ? await firstWaiting(ASKED, -Infinity) : []
+  const edit = waiting.findIndex(({ sort }) => sort !== 'entry')
+  const rows = edit < 0 ? waiting : waiting.slice(0, edit)
+  if (rows.length === 0) return undefined
+  return { ...page, rows, request: { ...page.request, asked: rows.map(({ id }) => id) } }
+}
+
+/**
+ * A page without records. Where the clock has not been compared for an hour it is to leave so: its answer corrects
+ * the times of what is about to be sent.
+ */
+async function emptyPage(): Promise<Page> {
   const load = await beginLoad()
   const meta = await db.getAll(
     'token',
@@ -227,9 +278,7 @@ async function nextPages(sent: Page | null, twoOfThem: boolean): Promise<Pages> 
     'offered',
   )
   const measured = Math.abs(Date.now() - (meta.measuredAt ?? 0)) < MEASURE_EVERY_MS
-  // A server that came back from an older copy is read first: what waits may name what it lost.
-  const mayOffer = measured && !meta.reoffer
-  const { token, correction = 0 } = meta
+  const { token, correction = 0, offered = 0 } = meta
   const request: Head = {
     protocol: PROTOCOL,
     device: meta.device ?? '',
@@ -239,20 +288,17 @@ async function nextPages(sent: Page | null, twoOfThem: boolean): Promise<Pages> 
     at: new Date(Date.now() + correction).toISOString(),
     ...(load ? { load: { stage: load.stage, before: load.next } } : {}),
   }
-  const goesOn = load?.stage === 'recent' || load?.wanted === 'all'
-  let { offered = 0 } = meta
-  const read = async (after: number): Promise<[Page, boolean]> => {
-    const { rows, texts, isAll } = mayOffer ? await take(most, after) : nothing()
-    const page = { request, rows, texts, token, correction, offered, goesOn }
-    offered = Math.max(offered, rows.at(-1)?.position ?? 0)
-    return [page, isAll]
+  return {
+    request,
+    rows: [],
+    texts: noTexts(),
+    token,
+    correction,
+    offered,
+    // A server that came back from an older copy is read first: what waits may name what it lost.
+    mayOffer: measured && !meta.reoffer,
+    goesOn: load?.stage === 'recent' || load?.wanted === 'all',
   }
-  const [page, isAll] = sent ? [sent, false] : await read(-Infinity)
-  const last = page.rows.at(-1)
-  const [behind] = twoOfThem && last && !isAll && !load ? await read(last.position) : []
-  // They leave in the order of their positions: the last says of all that somebody else may have them now.
-  if (offered > (meta.offered ?? 0)) await db.set({ offered })
-  return behind && behind.rows.length > 0 ? [page, behind] : [page]
 }
 
 /** The load that goes on with the next page: of a device that has never exchanged, or of older entries that somebody wants. */

@@ -62,13 +62,14 @@ export class FakeServer {
     const verdicts = [
       ...request.sheets.map((sheet) => this.take(sheet, request.device)),
       ...request.entries.map((entry) => this.take(entry, request.device)),
+      ...this.have(request.asked ?? []),
     ]
     if (request.load && this.recentFrom !== null && ['', this.epoch].includes(request.epoch)) {
       return { ...this.answer(verdicts), ...this.load(request) }
     }
     const cursor = request.epoch === this.epoch ? Math.min(request.cursor, this.log.length) : 0
     const page = this.log.slice(cursor, cursor + this.mostInAnswer)
-    const sent = new Set([...request.sheets, ...request.entries].map((record) => record.id))
+    const sent = new Set([...request.sheets, ...request.entries, ...verdicts].map(({ id }) => id))
     const fresh = page.filter((row) => !sent.has((row.entry ?? row.sheet)!.id))
     return {
       ...this.answer(verdicts),
@@ -112,6 +113,11 @@ export class FakeServer {
       load: { stage, next, left: rest.length - entries.length, older, done },
       more: true,
     }
+  }
+
+  private have(ids: string[]): Verdict[] {
+    const here = new Set(this.entries().map(({ id }) => id))
+    return ids.filter((id) => here.has(id)).map((id) => ({ id, verdict: 'duplicate' }))
   }
 
   private take(record: Entry | Sheet, device: string): Verdict {
