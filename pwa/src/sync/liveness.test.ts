@@ -67,6 +67,8 @@ beforeEach(async () => {
   const { db } = await import('../data/db')
   db.close()
   vi.stubGlobal('navigator', { onLine: true, locks: new FreeLocks() })
+  // Packing is done by other threads, in real time: beside it the time that is made here would run ahead.
+  vi.stubGlobal('CompressionStream', undefined)
   server = new FakeServer()
   vi.spyOn(console, 'error').mockImplementation(() => undefined) // the courier reports a database that was closed under it
 })
