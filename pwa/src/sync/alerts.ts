@@ -4,6 +4,7 @@ import { deviceId } from '../data/log'
 import type { AlertSettings, AlertSort } from '../types'
 import { Away, call, Refusal } from './server'
 import { ALERTS_ROUTE, tellSubscription } from './subscription'
+import { line as words } from '../words/en.line'
 
 export type AlertsState =
   | { state: 'unsupported'; why: 'browser' | 'install' | 'insecure' } // install: iOS wants the app on the home screen
@@ -96,12 +97,12 @@ export async function allowAlerts(): Promise<void> {
   const not = unsupported()
   if (not) {
     current.set(not)
-    throw new Refusal('This browser cannot show alerts for Underlog.')
+    throw new Refusal(words.alertsNever)
   }
   const permission = await Notification.requestPermission()
   if (permission !== 'granted') {
     current.set({ state: permission === 'denied' ? 'denied' : 'off' })
-    throw new Refusal("Alerts are not allowed: the browser's settings for this site decide that.")
+    throw new Refusal(words.alertsForbidden)
   }
   const { key } = await ask()
   const existing = await subscription()

@@ -4,6 +4,7 @@ import { IDLE_PAUSE_MS, pauseAfter } from './pause'
 import { Away } from './server'
 import { lineState, sendingState, type Line } from './state'
 import { oneAtATime } from './together'
+import { line as words } from '../words/en.line'
 
 export { lineState, sendingState } from './state'
 
@@ -78,7 +79,7 @@ export async function drainAlone(stuckMs = STUCK_MS, stealMs = STEAL_MS): Promis
   try {
     return await navigator.locks.request(LOCK, { signal: waited }, work)
   } catch (error) {
-    if (begun) throw (error as Error)?.name === 'AbortError' ? new Away('Another tab took over.') : error
+    if (begun) throw (error as Error)?.name === 'AbortError' ? new Away(words.anotherTab) : error
     if (!waited.aborted) throw error
     // Stealing is safe: what both offer is known to the server by its id.
     return navigator.locks.request(LOCK, { steal: true }, work)
@@ -93,7 +94,7 @@ async function watched(stuckMs: number): Promise<Outcome> {
     check = setInterval(() => {
       if (Date.now() - progressAt < stuckMs) return
       giveUp.abort()
-      reject(new Away('The exchange was stuck.'))
+      reject(new Away(words.stuck))
     }, stuckMs / 10)
   })
   try {

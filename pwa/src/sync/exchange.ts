@@ -1,6 +1,7 @@
 import { db, type Load, type OutboxRow } from '../data/db'
 import { apply, isNewsOfClock, offerAgain, type Answer, type Request } from './apply'
 import { Away, Refusal, request, type Call } from './server'
+import { line as words } from '../words/en.line'
 
 /**
  * One drain: everything in the outbox is offered to the server in pages, and
@@ -364,7 +365,7 @@ function assertAnswer(answer: Answer): void {
     typeof answer.epoch === 'string' &&
     typeof answer.cursor === 'number' &&
     [answer.sheets, answer.entries, answer.verdicts].every((list) => list === null || Array.isArray(list))
-  if (!sound) throw new Away('Something else than the server answered.')
+  if (!sound) throw new Away(words.other)
   answer.sheets ??= []
   answer.entries ??= []
   answer.verdicts ??= []
@@ -376,6 +377,6 @@ function assertProgress(request: Head, rows: OutboxRow[], answer: Answer): void 
   const loads = request.load !== undefined && answer.load?.next !== request.load.before
   const moves = answer.epoch !== request.epoch || answer.cursor > request.cursor || loads
   if (settled || moves) return
-  if (rows.length > 0) throw new Away('The server gave no verdict.')
-  if (answer.more && !answer.load?.done) throw new Away('The server repeats itself.')
+  if (rows.length > 0) throw new Away(words.noVerdict)
+  if (answer.more && !answer.load?.done) throw new Away(words.repeats)
 }

@@ -1,5 +1,6 @@
 import { db } from '../data/db'
-import { Away, Refusal, TOO_MANY } from './server'
+import { Away, Refusal } from './server'
+import { line as words } from '../words/en.line'
 
 /** A bin from the side, as layers of paths (backend/paper). */
 export interface PaperDrawing {
@@ -67,10 +68,10 @@ export async function print(what: 'labels' | 'visit-sheet', wish: object): Promi
       signal: AbortSignal.timeout(LONGEST_MS),
     })
   } catch {
-    throw new Away('The server does not answer.')
+    throw new Away(words.away)
   }
   if (response.ok) return response.blob()
   const { message } = ((await response.json().catch(() => null)) ?? {}) as { message?: string }
-  if (response.status === 429) throw new Refusal(TOO_MANY, 429)
-  throw new Refusal(message ?? `The server refused (${response.status}).`, response.status)
+  if (response.status === 429) throw new Refusal(words.tooMany, 429)
+  throw new Refusal(message ?? words.refused(response.status), response.status)
 }

@@ -9,6 +9,7 @@ import { limits } from '../data/limits'
 import { forgetStruck, makeRoom, unstruck } from '../data/photos'
 import { nameOf } from '../data/picture'
 import { photos as words } from '../words/en.photos'
+import { line } from '../words/en.line'
 import { pauseAfter } from './pause'
 import { Away } from './server'
 import { lineState } from './state'
@@ -74,7 +75,7 @@ async function send(row: PhotoRow): Promise<void> {
       case 404:
         return
       case 409: // another device or an earlier try was further, or less far
-        if (standing.offset === from) throw new Away('The server contradicts itself.')
+        if (standing.offset === from) throw new Away(line.standsStill)
         continue
       case 422: {
         changed += 1
@@ -87,7 +88,7 @@ async function send(row: PhotoRow): Promise<void> {
         throw new Full()
       default:
         if (standing.status >= 400) return refuse(name, standing.sentence)
-        if (!standing.whole && standing.offset <= from) throw new Away('The server stands still.')
+        if (!standing.whole && standing.offset <= from) throw new Away(line.standsStill)
     }
   }
   await db.transaction('rw', db.photos, db.pictures, db.meta, async () => {

@@ -1,4 +1,5 @@
 import { db } from '../data/db'
+import { line as words } from '../words/en.line'
 
 /** The server did not answer, or not with what it should: try again later. */
 export class Away extends Error {
@@ -21,9 +22,6 @@ export class Refusal extends Error {
     super(message)
   }
 }
-
-/** What is said to whoever sees a 429. */
-export const TOO_MANY = 'Too many tries in a short time. Wait a minute, then try again.'
 
 export interface Call {
   method?: 'GET' | 'POST' | 'PUT' | 'DELETE'
@@ -77,13 +75,13 @@ export async function request<T>(path: string, options: Call): Promise<{ answer:
     })
     text = await response.text()
   } catch {
-    throw new Away('The server does not answer.', 0, isSlow)
+    throw new Away(words.away, 0, isSlow)
   } finally {
     clearTimeout(timer)
   }
   const answer = parse(text)
   if (!response.ok) throw failure(response, answer)
-  if (answer === undefined) throw new Away('Something else than the server answered.')
+  if (answer === undefined) throw new Away(words.other)
   return { answer: answer as T, response }
 }
 
@@ -107,15 +105,15 @@ function failure(response: Response, answer: unknown): Away | Refusal {
   if (status === 408 || status === 429 || status >= 500) {
     const seconds = Number(response.headers.get('Retry-After') ?? 0)
     return new Away(
-      status === 429 ? TOO_MANY : `The server answered ${status}.`,
+      status === 429 ? words.tooMany : words.answered(status),
       Number.isFinite(seconds) ? seconds * 1000 : 0,
       false,
       status,
     )
   }
   if (answer === undefined || answer === null || typeof answer !== 'object') {
-    if (status !== 401) return new Away(`Something else than the server answered ${status}.`)
+    if (status !== 401) return new Away(words.otherWith(status))
   }
   const { message, sentence } = (answer ?? {}) as { message?: string; sentence?: string }
-  return new Refusal(sentence || message || `The server refused (${status}).`, status)
+  return new Refusal(sentence || message || words.refused(status), status)
 }

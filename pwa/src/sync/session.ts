@@ -12,6 +12,7 @@ import { countWaiting } from './exchange'
 import { forgetWhatIsHeld } from './keeping'
 import { Away, call, Refusal } from './server'
 import { endSession } from './sessions'
+import { line as words } from '../words/en.line'
 
 export { Away, Refusal } from './server'
 
@@ -68,7 +69,7 @@ export async function signIn(name: string, password: string): Promise<Session> {
     answer = await call<SignedIn>(path, { method: 'POST', body: { identity: name, password }, token: null })
   } catch (error) {
     if (error instanceof Refusal && error.status === 400) {
-      throw new Refusal('No one of this room has that name and password. Look at both and try again.', 400)
+      throw new Refusal(words.nobody, 400)
     }
     throw error
   }
@@ -175,10 +176,9 @@ export async function downloadBook(): Promise<Blob> {
       signal: AbortSignal.timeout(60_000),
     })
   } catch {
-    throw new Away('The server does not answer: the book comes from it. Try again with signal.')
+    throw new Away(words.bookAway)
   }
-  if (!response.ok)
-    throw new Refusal(`The server did not give the book (${response.status}).`, response.status)
+  if (!response.ok) throw new Refusal(words.bookRefused(response.status), response.status)
   return response.blob()
 }
 
@@ -201,14 +201,11 @@ export async function importBook(book: Blob, dry: boolean): Promise<ImportSummar
       signal: AbortSignal.timeout(120_000),
     })
   } catch {
-    throw new Away('The server does not answer: it reads the book. Try again with signal.')
+    throw new Away(words.bookReaderAway)
   }
   const answer = (await response.json().catch(() => null)) as (ImportSummary & { message?: string }) | null
   if (!response.ok || !answer) {
-    throw new Refusal(
-      answer?.message || `The server did not take the book (${response.status}).`,
-      response.status,
-    )
+    throw new Refusal(answer?.message || words.bookNotTaken(response.status), response.status)
   }
   return answer
 }

@@ -9,6 +9,7 @@ import { limits } from '../data/limits'
 import { nameOf } from '../data/picture'
 import { type NotedRow, type PassBook, type PassPictureRow } from '../data/sitter'
 import { photos as words } from '../words/en.photos'
+import { line } from '../words/en.line'
 import {
   exchangeByPass,
   PASS_OVER,
@@ -100,7 +101,7 @@ async function offer(book: PassBook, device: string): Promise<void> {
         })
       }
     })
-    if (!rows.some((row) => verdicts.has(row.id))) throw new Away('The server judged nothing.')
+    if (!rows.some((row) => verdicts.has(row.id))) throw new Away(line.noVerdict)
   }
 }
 
@@ -148,7 +149,7 @@ async function sendPicture(
     }
     if (status === 507 || status === 409) throw new Away(standing.sentence)
     if (status >= 400) return void (await keep({ state: 'refused', sentence: standing.sentence }))
-    if (!standing.whole && standing.offset <= from) throw new Away('The server stands still.')
+    if (!standing.whole && standing.offset <= from) throw new Away(line.standsStill)
   }
   await keep({ state: 'sent', sentence: '' })
 }

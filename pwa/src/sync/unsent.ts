@@ -6,6 +6,7 @@ import { waiting } from '../data/log'
 import { takePhoto, unsentPhotos, type SavedPhoto } from '../data/photos'
 import { merge } from '../data/stamp'
 import type { Entry, Sheet } from '../types'
+import { line as words } from '../words/en.line'
 
 /** The unsent records as a file to keep: JSON lines, one record each, entries as in the book. */
 export async function saveUnsent(): Promise<Blob> {
@@ -39,7 +40,7 @@ export async function readUnsent(file: Blob): Promise<TakenIn> {
     if (line.trim() === '') continue
     const photo = photoOf(line)
     if (photo) {
-      if (!(await takePhoto(photo))) found.problems.push({ line: i + 1, sentence: 'Its photo is damaged.' })
+      if (!(await takePhoto(photo))) found.problems.push({ line: i + 1, sentence: words.photoDamaged })
       continue
     }
     const record = parse(line, now)

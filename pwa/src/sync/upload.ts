@@ -1,4 +1,5 @@
-import { Away, TOO_MANY } from './server'
+import { Away } from './server'
+import { line as words } from '../words/en.line'
 
 const TIMEOUT_MS = 60_000 // of one piece: 64 kB over a very thin line
 
@@ -40,24 +41,24 @@ export async function askAbout(
     })
     text = await response.text()
   } catch {
-    throw new Away('The server does not answer.')
+    throw new Away(words.away)
   }
   const { status, headers } = response
   if (status === 401 || status === 403) throw new SignedOut()
   if (status === 408 || status === 429 || (status >= 500 && status !== 507))
     throw new Away(
-      status === 429 ? TOO_MANY : `The server answered ${status}.`,
+      status === 429 ? words.tooMany : words.answered(status),
       1000 * (Number(headers.get('Retry-After')) || 0),
     )
   const offset = Number(headers.get('Upload-Offset') ?? NaN)
   if (status < 300 || status === 409) {
-    if (!Number.isInteger(offset) || offset < 0) throw new Away('Something else than the server answered.')
+    if (!Number.isInteger(offset) || offset < 0) throw new Away(words.other)
   }
   return {
     status,
     offset: Number.isInteger(offset) ? offset : 0,
     whole: status < 300 && headers.get('Upload-Complete') === '?1',
-    sentence: sentenceOf(text) || `The server refused (${status}).`,
+    sentence: sentenceOf(text) || words.refused(status),
   }
 }
 
