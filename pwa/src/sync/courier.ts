@@ -1,5 +1,5 @@
 import { db } from '../data/db'
-import { drain, type Outcome } from './exchange'
+import { countWaiting, drain, type Outcome } from './exchange'
 import { IDLE_PAUSE_MS, pauseAfter } from './pause'
 import { Away } from './server'
 import { lineState, sendingState, type Line } from './state'
@@ -43,15 +43,16 @@ async function attempt(): Promise<void> {
 
 /** Tries again after a pause that doubles, with jitter so that the phones of a house do not march in step. */
 async function later(atLeastMs: number): Promise<void> {
-  const unsent = await db.outbox
-    .where('state')
-    .equals('waiting')
-    .count()
-    .catch(() => 1)
-  if (unsent > 0) void askForBackgroundSync()
-  const pause = pauseAfter(failures, unsent > 0, Math.random())
+  const unsent = await hasToSend().catch(() => true)
+  if (unsent) void askForBackgroundSync()
+  const pause = pauseAfter(failures, unsent, Math.random())
   clearTimeout(timer)
   timer = setTimeout(() => void go(), Math.max(pause, Math.min(atLeastMs, 10 * IDLE_PAUSE_MS)))
+}
+
+/** What waits, and what a server that came back from an older copy has lost. */
+async function hasToSend(): Promise<boolean> {
+  return (await countWaiting()) > 0 || (await db.get('reoffer')) === true
 }
 
 /** A bonus where the browser has it: the outbox may leave while the app is closed. */
