@@ -56,6 +56,7 @@ type earlierRoom struct {
 	now       []*binState // the same bins as they are; nil of one that is not there any more
 	room      *Room
 
+	settled        [][2]story // of each bin, of either filter: come to the day of then and no further
 	priors         []gauge.RatePrior
 	touch          []gauge.Touch
 	usual, shallow *gauge.Filter
@@ -96,6 +97,7 @@ func among(all, some []string) bool {
 // learn is what the bins taught each other then.
 func (then *earlierRoom) learn() {
 	lessons, asNow := make([]gauge.Lesson, len(then.bins)), len(then.bins) == len(then.room.bins)
+	then.settled = make([][2]story, len(then.bins))
 	for i, b := range then.bins {
 		tr := b.damp
 		tr.settled = tr.settledBy(then.household.day)
@@ -109,10 +111,11 @@ func (then *earlierRoom) learn() {
 		if now == nil {
 			now = &binState{damp: &track{}}
 		}
-		then.usual = tr.branch(then.usual, nil, tr.events[:tr.settled], &now.damp.taught)
+		settled := &then.settled[i]
+		settled[0].settle(tr, then.usual, tr.events, &now.damp.taught)
 		likelier := then.usual
 		if s := &tr.shallow; s.events != nil {
-			then.shallow = tr.branch(then.shallow, nil, s.events[:tr.settled], &now.damp.shallow.taught)
+			settled[1].settle(tr, then.shallow, s.events, &now.damp.shallow.taught)
 			if s.weighed(then.usual, then.shallow) > 0.5 {
 				likelier = then.shallow
 			}
@@ -123,6 +126,17 @@ func (then *earlierRoom) learn() {
 		then.priors, then.touch = then.room.priors, then.room.touch
 	} else {
 		then.priors, then.touch = pool(then.bins, lessons)
+	}
+}
+
+// settle brings a filter to the end of a track's settled events, and makes s a
+// story that can be taken up from there, if it parted from one of the bin.
+func (s *story) settle(tr *track, into *gauge.Filter, events []gauge.Event, of *story) {
+	settled := events[:tr.settled]
+	tr.branch(into, nil, settled, of)
+	if of.begun && of.params == tr.params && tr.settled > 0 {
+		*s = story{filter: of.filter, params: of.params, begun: true, taken: settled, marks: []mark{{taken: tr.settled}}}
+		into.Keep(&s.marks[0].at)
 	}
 }
 
@@ -145,12 +159,12 @@ func (then *earlierRoom) believe(i int) {
 		now = then.now[i].damp
 	}
 	tr.prior, tr.touch = then.priors[i], then.touch
-	tr.filter = tr.branch(then.usual, tr.touch, tr.events, &now.told, &now.taught)
+	tr.filter = tr.branch(then.usual, tr.touch, tr.events, &now.told, &now.taught, &then.settled[i][0])
 	tr.filter.Reweigh(tr.prior)
 	s := &tr.shallow
 	s.odds = runsPast
 	if s.events != nil {
-		s.filter = tr.branch(then.shallow, tr.touch, s.events, &now.shallow.told, &now.shallow.taught)
+		s.filter = tr.branch(then.shallow, tr.touch, s.events, &now.shallow.told, &now.shallow.taught, &then.settled[i][1])
 		s.filter.Reweigh(tr.prior)
 		s.odds = s.weighed(tr.filter, s.filter)
 	}
@@ -165,13 +179,13 @@ func (tr *track) branch(into *gauge.Filter, touch []gauge.Touch, events []gauge.
 	taken := 0
 	for _, s := range stories {
 		same := s.agrees(tr.params, touch, events)
-		if same > taken && same == len(s.taken) {
-			from, at, taken = s, nil, same
-		}
 		for k := range s.marks {
 			if m := &s.marks[k]; m.taken <= same && m.taken > taken {
 				from, at, taken = s, &m.at, m.taken
 			}
+		}
+		if same > taken && same == len(s.taken) {
+			from, at, taken = s, nil, same
 		}
 	}
 	if from == nil {

@@ -47,7 +47,7 @@ func (h *Household) isDryFor(days float64, b *binState, j *journey) bool {
 		if !end.After(h.at) {
 			break
 		}
-		if sum += b.damp.odds(end).Dry; sum > days {
+		if sum += b.damp.dryAt(end); sum > days {
 			return true
 		}
 	}

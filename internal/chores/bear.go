@@ -49,6 +49,11 @@ type bearing struct {
 	harm  curve
 	dry   curve
 	doses map[string]float64 // that begin it, by word; nil if nothing is done
+
+	// worked fills in the knots up to one. Those that only air drier than the
+	// season's can reach are left until they are wanted.
+	worked func(b *bearing, last int)
+	whole  bool // all knots are filled in
 }
 
 // A curve is odds by knots.
@@ -60,6 +65,7 @@ const (
 	bearingKnots = 24
 	// hottestSpell is how much more than usual the clock may gain.
 	hottestSpell = 2.0
+	usualKnots   = bearingKnots/hottestSpell + 1
 	// surelyAtRisk odds need not be followed further.
 	surelyAtRisk = 0.999
 )
@@ -77,12 +83,21 @@ func (c *curve) at(place float64) float64 {
 }
 
 // harmBy is the odds of harm after the clock has gained so much.
-func (b *bearing) harmBy(gained float64) float64 {
-	return b.harm.at(gained / b.step)
-}
+func (b *bearing) harmBy(gained float64) float64 { return b.harm.at(b.place(gained)) }
 
 // dryAt is the odds that the surface then feels dry.
-func (b *bearing) dryAt(gained float64) float64 { return b.dry.at(gained / b.step) }
+func (b *bearing) dryAt(gained float64) float64 { return b.dry.at(b.place(gained)) }
+
+// place is how many knots on the clock has gained so much.
+func (b *bearing) place(gained float64) float64 {
+	place := gained / b.step
+	if place > usualKnots && !b.whole {
+		b.harm, b.dry = curve{}, curve{}
+		b.worked(b, bearingKnots)
+		b.whole = true
+	}
+	return place
+}
 
 // A telling is one of a track's stories with its odds.
 type telling struct {
@@ -101,12 +116,17 @@ func (tr *track) tellings() []telling {
 // untouched is what a damp side bears from an instant on if nobody does
 // anything. Its clock is expected to gain reach in so long a span.
 func (tr *track) untouched(from time.Time, reach float64, span time.Duration) *bearing {
-	b, into := tr.bearing(from, reach), tr.tables.Scratch()
-	for _, told := range tr.tellings() {
-		told.filter.CopyTo(into)
-		into.Advance(tr.clock(tr.from, b.from), b.from.Sub(tr.from).Hours())
-		tr.follow(b, told.odds, into, span)
+	b := tr.bearing(from, reach)
+	from = b.from // a copy may have another
+	b.worked = func(b *bearing, last int) {
+		now, into := tr.at(from), tr.tables.Scratch()
+		for _, told := range tr.tellings() {
+			told.filter.CopyTo(into)
+			into.Advance(now.Clock, now.Hours)
+			tr.follow(b, told.odds, into, now, span, last)
+		}
 	}
+	b.worked(b, usualKnots)
 	return b
 }
 
@@ -118,25 +138,29 @@ func (tr *track) served(from time.Time, reach float64, span time.Duration, doses
 	if b.doses = doses; doses == nil {
 		b.doses = tr.dosesIf(b.from, system)
 	}
-	then, into := tr.future(b.from), tr.tables.Scratch()
-	const unlikely = 0.02
-	followed := 0.0
-	for _, told := range tr.tellings() {
-		for word, feel := range husbandry.FeelWords {
-			told.filter.If(into, then, word)
-			odds := told.odds * math.Exp(into.Evidence()-told.filter.Evidence())
-			if odds < unlikely {
-				continue
+	from = b.from
+	b.worked = func(b *bearing, last int) {
+		now, into := tr.at(from), tr.tables.Scratch()
+		const unlikely = 0.02
+		followed := 0.0
+		for _, told := range tr.tellings() {
+			for word, feel := range husbandry.FeelWords {
+				told.filter.If(into, now, word)
+				odds := told.odds * math.Exp(into.Evidence()-told.filter.Evidence())
+				if odds < unlikely {
+					continue
+				}
+				followed += odds
+				into.Dose(math.Min(b.doses[feel], told.most))
+				tr.follow(b, odds, into, now, span, last)
 			}
-			followed += odds
-			into.Dose(math.Min(b.doses[feel], told.most))
-			tr.follow(b, odds, into, span)
+		}
+		for i := range b.harm {
+			b.harm[i] /= followed
+			b.dry[i] /= followed
 		}
 	}
-	for i := range b.harm {
-		b.harm[i] /= followed
-		b.dry[i] /= followed
-	}
+	b.worked(b, usualKnots)
 	return b
 }
 
@@ -144,19 +168,23 @@ func (tr *track) bearing(from time.Time, reach float64) *bearing {
 	return &bearing{from: later(from, tr.last), step: math.Max(hottestSpell*reach/bearingKnots, 1e-9)}
 }
 
-// follow adds what a filter that stands at the bearing's beginning foresees,
-// weighed by its odds.
-func (tr *track) follow(b *bearing, odds float64, filter *gauge.Filter, long time.Duration) {
-	clock, hours := tr.clock(tr.from, b.from), b.from.Sub(tr.from).Hours()
-	span := hottestSpell * math.Max(0, long.Hours()) / bearingKnots
+// at is an instant as the gauge counts.
+func (tr *track) at(t time.Time) gauge.Future {
+	return gauge.Future{Clock: tr.clock(tr.from, t), Hours: t.Sub(tr.from).Hours()}
+}
+
+// follow adds what a filter that stands at the bearing's beginning, now, foresees
+// up to a knot, weighed by its odds.
+func (tr *track) follow(b *bearing, odds float64, filter *gauge.Filter, now gauge.Future, long time.Duration, last int) {
+	span, level := hottestSpell*math.Max(0, long.Hours())/bearingKnots, tr.harmLevel()
 	var highest gauge.Odds // a depth that has once been dry has done its harm
-	for i := range b.harm {
+	for i := range last + 1 {
 		if highest.Risk < surelyAtRisk {
 			gained, passed := float64(i)*b.step, float64(i)*span
-			now := filter.OddsAt(gauge.Future{
-				Clock: clock + gained, Hours: hours + passed, ClockSpread: gained * doubt(passed),
-			}, tr.harmLevel())
-			highest.Dry, highest.Risk = math.Max(highest.Dry, now.Dry), math.Max(highest.Risk, now.Risk)
+			then := filter.OddsAt(gauge.Future{
+				Clock: now.Clock + gained, Hours: now.Hours + passed, ClockSpread: gained * doubt(passed),
+			}, level)
+			highest.Dry, highest.Risk = math.Max(highest.Dry, then.Dry), math.Max(highest.Risk, then.Risk)
 		}
 		b.harm[i] += odds * highest.Risk
 		b.dry[i] += odds * highest.Dry

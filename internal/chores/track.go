@@ -78,6 +78,16 @@ func (tr *track) odds(t time.Time) gauge.Odds {
 	return odds
 }
 
+// dryAt is odds' Dry.
+func (tr *track) dryAt(t time.Time) float64 {
+	future := tr.future(later(t, tr.last))
+	dry := tr.filter.DryAt(future)
+	if w := tr.shallow.odds; tr.shallow.events != nil && w > negligible {
+		dry += w * (tr.shallow.filter.DryAt(future) - dry)
+	}
+	return dry
+}
+
 // negligible odds of a story leave it untold.
 const negligible = 0.01
 

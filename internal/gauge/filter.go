@@ -21,11 +21,12 @@ const (
 	rowFloor    = 1e-9 // what a row keeps of its share after a reading that contradicts it
 
 	wordEvidence  = 1e-12
-	closeRow      = 1e-6 // of the mass; of rows with less only the mass is kept
-	clockCeiling  = 1e9  // of the clock in one wait
-	hoursCeiling  = 1e6  // of hours in one wait: a century
-	levelsCeiling = 60.0 // no single step drains more than this many stores
-	farthestFade  = 20.0 // e to this is farther than the grid is wide
+	closeRow      = 1e-6  // of the mass; of rows with less only the mass is kept
+	clockCeiling  = 1e9   // of the clock in one wait
+	hoursCeiling  = 1e6   // of hours in one wait: a century
+	levelsCeiling = 60.0  // no single step drains more than this many stores
+	farthestFade  = 20.0  // e to this is farther than the grid is wide
+	lowestFall    = 700.0 // e to less than minus this is nothing
 )
 
 // A Touch is what is known about one person's finger.

@@ -45,6 +45,11 @@ func (f *Filter) at(future Future) Odds {
 	return f.OddsAt(future, f.p.RiskLevel)
 }
 
+// DryAt is Odds.Dry of Forecast at one future moment.
+func (f *Filter) DryAt(future Future) float64 {
+	return math.Max(f.Now().Dry, f.SurfaceBelowAt(future, f.p.DryLevel()))
+}
+
 // SurfaceBelow is the probability that the surface lies below a level now.
 func (f *Filter) SurfaceBelow(level float64) float64 {
 	v := f.view(Future{Clock: f.clock, Hours: f.hours})
@@ -89,7 +94,7 @@ func (f *Filter) stretch(future Future) stretch {
 
 // over is the move of a row over a stretch, and the surface's lead after it.
 func (f *Filter) over(s *stretch, r int) (m move, lead float64) {
-	drop := math.Min(f.rate[r]*s.drained, levelsCeiling)
+	drop := atMost(f.rate[r]*s.drained, levelsCeiling)
 	m = f.moveOf(r, s.pending, square(f.rate[r])*s.clockVar+square(drop)*s.driftVar)
 	return m, clamp(s.fromDoses-f.rate[r]*s.fromDrying, -topLevel, 3*topLevel)
 }
@@ -149,7 +154,7 @@ func (l *ladder) reached(m *move, level float64) float64 {
 	case m.emptiesTo(level):
 		return l.total()
 	}
-	return l.below(m.sources(level, math.Log(level/m.knee)))
+	return l.below(m.sources(level, ln(level/m.knee)))
 }
 
 // emptiesTo says, where that is plain, that even a full store comes to lie below
@@ -158,7 +163,7 @@ func (m *move) emptiesTo(level float64) bool {
 	over := m.knee / level
 	half := m.width
 	if m.dose == 0 {
-		half = max(half, leastHalf*over)
+		half = atLeast(half, leastHalf*over)
 	}
 	return m.knee+m.knee*(1-over)+m.drop-half >= topLevel
 }

@@ -75,3 +75,20 @@ func TestShortCutsComeOutWhereTheLongWayDoes(t *testing.T) {
 		}
 	})
 }
+
+func TestExpAndLnAreThoseOfPackageMath(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x := rapid.Float64Range(-700, 700).Draw(t, "x")
+		for _, x := range []float64{x, x / 700, x / 7e9, 0} {
+			if got, want := exp(x), math.Exp(x); math.Abs(got-want) > 4e-16*want {
+				t.Fatalf("exp(%v) is %v, not %v", x, got, want)
+			}
+		}
+		y := math.Exp(x)
+		for _, y := range []float64{y, math.Abs(x) + 1e-300, 1} {
+			if got, want := ln(y), math.Log(y); math.Abs(got-want) > 4e-16*math.Max(math.Abs(want), 1e-3) {
+				t.Fatalf("ln(%v) is %v, not %v", y, got, want)
+			}
+		}
+	})
+}

@@ -61,7 +61,7 @@ func (f *Filter) fadeRow(m *move) int {
 	for ; j < levelCells && f.lnEdge[j] <= reach; j++ {
 		y := float64(j)
 		half := y * spread
-		half = math.Sqrt(max(half*half-ownNoise*stretch, leastNoise*stretch) + doseNoise)
+		half = math.Sqrt(atLeast(half*half-ownNoise*stretch, leastNoise*stretch) + doseNoise)
 		z := y*middle - dose
 		f.edges[j] = 0
 		if z+half > 0 {
@@ -122,17 +122,17 @@ const (
 )
 
 func (f *Filter) moveOf(r int, w pending, extraVariance float64) move {
-	drop := math.Min(f.rate[r]*w.drained, levelsCeiling)
+	drop := atMost(f.rate[r]*w.drained, levelsCeiling)
 	variance := square(f.p.NoisePerDrain)*drop + square(f.p.NoisePerDay)*w.hours/24 + extraVariance
 	m := move{dose: w.dose, doseVar3: 3 * w.doseVar, drop: drop, width: math.Sqrt(3 * variance), knee: f.p.Knee}
-	a := square(min(m.width/m.knee, 2))
+	a := square(atMost(m.width/m.knee, 2))
 	m.swell = 1 + a/6*(1+a/20*(1+a/42)) // sinh(w)/w of a box w wide each way
 	return m
 }
 
 func (m *move) fading() float64 {
 	if m.fade == 0 {
-		m.fade = math.Exp(min(m.drop/m.knee, farthestFade))
+		m.fade = exp(atMost(m.drop/m.knee, farthestFade))
 	}
 	return m.fade
 }
@@ -161,7 +161,7 @@ func (m *move) sources(y, lnOverKnee float64) span {
 		x := y * m.fading()
 		mid, half = x*m.swell, x*m.width/m.knee
 	case down < 0:
-		fallen := m.knee * (1 - math.Exp(down/m.knee))
+		fallen := m.knee * (1 - exp(atLeast(down/m.knee, -lowestFall)))
 		mid = m.knee + (0.5*up*up+m.knee*(fallen+down))/(up-down)
 		half = 0.5 * (up + fallen)
 	}
@@ -169,7 +169,7 @@ func (m *move) sources(y, lnOverKnee float64) span {
 	if m.dose > 0 {
 		// What a dose would have lifted above the top stays at the top.
 		if over := mid + half - topLevel; over > 0 {
-			anywhere = min(over/(2*half), 1)
+			anywhere = atMost(over/(2*half), 1)
 			if anywhere == 1 {
 				return span{2 * levelCells, 2*levelCells + 1, 1}
 			}
@@ -179,7 +179,7 @@ func (m *move) sources(y, lnOverKnee float64) span {
 	}
 	stretch *= stretch
 	mid, half = mid*(1/cell), half*(1/cell)
-	half = math.Sqrt(max(half*half-ownNoise*stretch, leastNoise*stretch) + m.doseVar3/(cell*cell))
+	half = math.Sqrt(atLeast(half*half-ownNoise*stretch, leastNoise*stretch) + m.doseVar3/(cell*cell))
 	return span{mid - half, mid + half, anywhere}
 }
 
