@@ -97,7 +97,7 @@ func (s System) SayDose(ml float64) string {
 	}
 	said += " tablespoons"
 	if steps >= manySteps {
-		cup := Metric.RoundDose(float64(steps) * s.DoseStep())
+		cup := Metric.RoundDose(ml)
 		return strconv.Itoa(int(cup)) + " mL (" + said + ")"
 	}
 	return said
