@@ -146,6 +146,11 @@ export class Database extends Dexie {
     return Object.fromEntries(rows.flatMap((row) => (row ? [[row.key, row.value]] : []))) as Partial<Meta>
   }
 
+  /** All of them at one question. A live query that asked so would be roused by every change of any. */
+  async settings(): Promise<Partial<Meta>> {
+    return Object.fromEntries((await this.meta.toArray()).map(({ key, value }) => [key, value]))
+  }
+
   async set(values: Partial<Meta>): Promise<void> {
     await this.meta.bulkPut(Object.entries(values).map(([key, value]) => ({ key: key as keyof Meta, value })))
   }

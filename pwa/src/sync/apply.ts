@@ -53,20 +53,7 @@ export async function apply(
   exchangedAt: number,
 ): Promise<boolean> {
   return db.write(async () => {
-    const meta = await db.getAll(
-      'epoch',
-      'cursor',
-      'mark',
-      'load',
-      'generation',
-      'stamp',
-      'correction',
-      'measuredAt',
-      'people',
-      'updateNeeded',
-      'firstLoad',
-      'offered',
-    )
+    const meta = await db.settings()
     const moved =
       (meta.epoch ?? '') !== request.epoch ||
       (meta.cursor ?? 0) !== request.cursor ||

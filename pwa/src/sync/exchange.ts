@@ -1,4 +1,4 @@
-import { db, type Load, type OutboxRow } from '../data/db'
+import { db, type Load, type Meta, type OutboxRow } from '../data/db'
 import { apply, isNewsOfClock, offerAgain, type Answer, type Request } from './apply'
 import { Away, Refusal, request, type Call } from './server'
 import { line as words } from '../words/en.line'
@@ -266,18 +266,8 @@ async function pageOfNames(): Promise<Page | undefined> {
  * the times of what is about to be sent.
  */
 async function emptyPage(): Promise<Page> {
-  const load = await beginLoad()
-  const meta = await db.getAll(
-    'token',
-    'device',
-    'epoch',
-    'cursor',
-    'mark',
-    'correction',
-    'measuredAt',
-    'reoffer',
-    'offered',
-  )
+  const meta = await db.settings()
+  const load = await beginLoad(meta)
   const measured = Math.abs(Date.now() - (meta.measuredAt ?? 0)) < MEASURE_EVERY_MS
   const { token, correction = 0, offered = 0 } = meta
   const request: Head = {
@@ -303,8 +293,7 @@ async function emptyPage(): Promise<Page> {
 }
 
 /** The load that goes on with the next page: of a device that has never exchanged, or of older entries that somebody wants. */
-async function beginLoad(): Promise<Load | undefined> {
-  const { epoch, cursor, load } = await db.getAll('epoch', 'cursor', 'load')
+async function beginLoad({ epoch, cursor, load }: Partial<Meta>): Promise<Load | undefined> {
   if (load) return load.stage === 'recent' || load.wanted !== '' ? load : undefined
   if (epoch || cursor) return undefined
   const first: Load = { stage: 'recent', next: '', got: 0, total: 0, wanted: '' }
