@@ -346,18 +346,23 @@ export async function barriers(page, what, { contrastOnly = false, where } = {})
   )
 }
 
-/** What is wrong with the page as it stands, in every light and size. */
+const ON_ITS_SIDE = { width: 844, height: 390 }
+
+/** What is wrong with the page as it stands, in every light and size, on its side and with text twice as large. */
 export async function audit(page, what) {
   const found = []
   for (const one of LIGHTS) {
     await light(page, one)
     found.push(...(await barriers(page, `${what} (${one})`, { contrastOnly: one !== 'day' })))
   }
-  for (const size of SIZES) {
+  for (const size of [...SIZES, ON_ITS_SIDE]) {
     await page.setViewportSize(size)
     found.push(...(await tooWide(page, `${what} at ${size.width} by ${size.height}`)))
   }
   await page.setViewportSize(SIZES[0])
+  await page.evaluate(() => (document.documentElement.style.fontSize = '200%'))
+  found.push(...(await tooWide(page, `${what} with text of 200 %`)))
+  await page.evaluate(() => (document.documentElement.style.fontSize = ''))
   return found
 }
 
