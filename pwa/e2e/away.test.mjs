@@ -58,3 +58,50 @@ test('without signal a trip is planned, tried otherwise, kept, and arrives', asy
   assert.equal(trip.fields.bins.v.length, rackful - 1)
   assert.ok(planned > 0 && planned < 12, `${planned} visits in 25 days`)
 })
+
+test('a renewal that falls into a trip is moved out of its way from the round, and back', async (house) => {
+  const server = await house.server()
+  const phone = await house.phone(server)
+  const { page } = phone
+  await lookAround(phone)
+  await phone.worker()
+  await phone.engineKept()
+  await phone.allSent()
+  const plans = async () =>
+    Object.fromEntries(
+      (await phone.all('sheets'))
+        .filter((row) => row.sheet === 'bins')
+        .map((row) => [row.id, row.fields.renew_on?.v ?? '']),
+    )
+  await page.goto(`${server.url}/#/renewals`)
+  await page.getByRole('button', { name: 'Keep this plan' }).click()
+  await page.getByText('The plan is kept').waitFor()
+  await until('every bin has its week', async () => Object.values(await plans()).every((on) => on !== ''))
+  const before = await plans()
+
+  const [leaves, returns] = [dayFromNow(6), dayFromNow(26)]
+  const inTheWay = (on) => leaves <= on && on <= returns
+  const some = Object.keys(before).filter((id) => inTheWay(before[id]))
+  assert.ok(some.length > 0, 'one renewal a week, and three weeks away')
+  await page.goto(`${server.url}/#/away`)
+  await page.getByLabel('Leaving').fill(leaves)
+  await page.getByLabel('Back', { exact: true }).fill(returns)
+  await page.getByRole('button', { name: 'Keep this trip' }).click()
+  await page.getByRole('button', { name: 'Change the trip' }).waitFor()
+
+  await page.goto(`${server.url}/#/`)
+  const way = page.getByRole('button', { name: /^Move (it|them) out of the way$/ })
+  await way.waitFor()
+  assert.deepEqual(await barriers(page, 'the round before a trip'), [])
+  await way.click()
+  await page.getByText(/moved out of the way of the trip/).waitFor()
+  await way.waitFor({ state: 'detached' })
+  const after = await plans()
+  for (const id of Object.keys(before)) {
+    assert.ok(!inTheWay(after[id]), `${id} is renewed on ${after[id]}`)
+    if (!some.includes(id)) assert.equal(after[id], before[id], 'what is not in the way stays')
+  }
+  await page.getByRole('button', { name: 'Undo' }).click()
+  await until('all is as it was', async () => JSON.stringify(await plans()) === JSON.stringify(before))
+  await way.waitFor()
+})
