@@ -163,31 +163,36 @@ func (s substrate) spread(w float64) float64 {
 	return math.Min(most, least+s.diffusivity*math.Exp(math.Ln10*(w-0.40)/0.10))
 }
 
-// drain is the speed at which water of content w sinks, m/s per unit content.
-func (s substrate) drain(w float64) float64 {
+// drain is the flow of sinking water at content w, m/s, and how much it grows
+// with w, m/s per unit content.
+func (s substrate) drain(w float64) (flow, growth float64) {
+	const power = 20
 	q := w / s.full
 	q *= q // 2
 	q *= q // 4
 	fourth := q
 	q *= q // 8
 	q *= q // 16
-	return s.drainage * q * fourth / math.Max(w, airDry)
+	flow = s.drainage * q * fourth
+	return flow, power * flow / math.Max(w, airDry)
 }
 
 // redistribute moves water between the layers for dt seconds: one implicit
 // step, linear in the new contents, so it is stable however wet the substrate
-// is and loses nothing.
+// is and loses nothing. Sinking is taken by its tangent: it slows steeply as a
+// layer drains, and at its first speed a layer would drain to dust.
 func (c *column) redistribute(dt float64, s substrate) {
-	var spread, sink [layers]float64
+	var spread, sink, growth [layers]float64
 	for i, w := range c.water {
 		spread[i] = s.spread(w)
-		sink[i] = s.drain(w)
+		sink[i], growth[i] = s.drain(w)
 	}
-	// Flow down through the floor of layer i: give[i]*water[i] - back[i]*water[i+1].
-	var give, back [layers]float64
+	// Flow down through the floor of layer i: rest[i] + give[i]*water[i] - back[i]*water[i+1].
+	var give, back, rest [layers]float64
 	for i := range layers - 1 {
 		g := 0.5 * (spread[i] + spread[i+1]) / (0.5 * (c.thick[i] + c.thick[i+1]))
-		give[i], back[i] = g+sink[i], g
+		give[i], back[i] = g+growth[i], g
+		rest[i] = sink[i] - growth[i]*c.water[i]
 	}
 	// Thomas's algorithm from the top layer down.
 	var upper, right [layers]float64
@@ -198,8 +203,9 @@ func (c *column) redistribute(dt float64, s substrate) {
 			diagonal += back[i-1]
 			lower = -give[i-1]
 		}
-		r := store * c.water[i]
+		r := store*c.water[i] - rest[i]
 		if i > 0 {
+			r += rest[i-1]
 			diagonal -= lower * upper[i-1]
 			r -= lower * right[i-1]
 		}

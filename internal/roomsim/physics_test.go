@@ -200,6 +200,61 @@ func TestRedistributeAgainstSlab(t *testing.T) {
 	}
 }
 
+// Water that sinks out of a layer into which none sinks leaves the content
+// w (1 + 19 K t / (w L))^(-1/19) after a time t, for a speed K that goes with the
+// 20th power of the content and a thickness L (the kinematic wave of Sisson,
+// Ferguson and van Genuchten 1980, from memory; it is also the integral of
+// L dw/dt = -K). Layers are thick here, so that nearly nothing spreads.
+func TestSinkingAgainstItsIntegral(t *testing.T) {
+	s := substrate{full: 0.6, drainage: 2e-5}
+	const start, thick = 0.59, 0.05
+	c := column{area: 0.034}
+	for i := range c.thick {
+		c.thick[i] = thick
+	}
+	c.water[0] = start
+	speed := s.drainage * math.Pow(start/s.full, 20)
+	for halfHours := 1; halfHours <= 96; halfHours++ {
+		c.redistribute(1800, s)
+		want := start * math.Pow(1+19*speed*1800*float64(halfHours)/(start*thick), -1.0/19)
+		if halfHours%12 == 0 && math.Abs(c.water[0]-want) > 0.01 {
+			t.Errorf("after %d half hours the content is %.3f, want %.3f", halfHours, c.water[0], want)
+		}
+	}
+}
+
+// Half hours are fine enough: a day after a dose the surface feels and the floor
+// is as with steps of ten seconds, whatever the substrate, and a dose has not
+// left the surface drier.
+func TestADoseInHalfHoursAndInSeconds(t *testing.T) {
+	cfg := MustConfigs(t, TuningRoom, 1)[0]
+	for i := range 60 {
+		drawn := newBin(cfg, i, 1)
+		for _, spoons := range []float64{0, 1.5, 3, 5} {
+			dosed := func(dt float64) column {
+				c := drawn.damp
+				c.pour(spoons*Spoon*c.area/0.034, drawn.soil)
+				for range int(24 * 3600 / dt) {
+					c.redistribute(dt, drawn.soil)
+				}
+				return c
+			}
+			rough, fine := dosed(1800), dosed(10)
+			if math.Abs(rough.felt()-fine.felt()) > 0.01 || math.Abs(rough.floor()-fine.floor()) > 0.01 {
+				t.Errorf("bin %d, %g spoons: felt %.3f, floor %.3f in half hours; %.3f, %.3f in seconds",
+					i, spoons, rough.felt(), rough.floor(), fine.felt(), fine.floor())
+			}
+			undosed := drawn.damp
+			for range 48 {
+				undosed.redistribute(1800, drawn.soil)
+			}
+			if rough.felt() < undosed.felt() {
+				t.Errorf("bin %d: felt %.3f a day after %g spoons, %.3f without", i, rough.felt(), spoons, undosed.felt())
+			}
+		}
+	}
+}
+
 // The power law passes about what the estimates in the project's science report
 // give (computed there; films assumed, so no better than a third): a 4 x 6 inch
 // screened cut-out, ten 1/8 inch holes, and the crack of a loose lid.
