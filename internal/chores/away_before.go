@@ -49,21 +49,21 @@ func (r *Room) AwayBefore(trip husbandry.Trip, records []Record, climate []*husb
 }
 
 // An earlierRoom is a room's damp sides at a time that is past, made from the
-// room as it is. They share two filters: one bin at a time can be asked.
+// room as it is. They share a filter: one bin at a time can be asked.
 type earlierRoom struct {
 	household *Household
 	bins      []*binState
 	now       []*binState // the same bins as they are; nil of one that is not there any more
 	room      *Room
 
-	settled        [][2]story // of each bin, of either filter: come to the day of then and no further
-	priors         []gauge.RatePrior
-	touch          []gauge.Touch
-	usual, shallow *gauge.Filter
+	settled []story // of each bin: come to the day of then and no further
+	priors  []gauge.RatePrior
+	touch   []gauge.Touch
+	filter  *gauge.Filter
 }
 
 func (r *Room) earlier(h *Household, records []Record) *earlierRoom {
-	then := &earlierRoom{household: h, room: r, usual: h.tables.New(), shallow: h.tables.New()}
+	then := &earlierRoom{household: h, room: r, filter: h.tables.New()}
 	known := map[string]*binState{}
 	for _, b := range r.bins {
 		known[b.past.bin.ID] = b
@@ -97,7 +97,7 @@ func among(all, some []string) bool {
 // learn is what the bins taught each other then.
 func (then *earlierRoom) learn() {
 	lessons, asNow := make([]gauge.Lesson, len(then.bins)), len(then.bins) == len(then.room.bins)
-	then.settled = make([][2]story, len(then.bins))
+	then.settled = make([]story, len(then.bins))
 	for i, b := range then.bins {
 		tr := b.damp
 		tr.settled = tr.settledBy(then.household.day)
@@ -111,16 +111,8 @@ func (then *earlierRoom) learn() {
 		if now == nil {
 			now = &binState{damp: &track{}}
 		}
-		settled := &then.settled[i]
-		settled[0].settle(tr, then.usual, tr.events, &now.damp.taught)
-		likelier := then.usual
-		if s := &tr.shallow; s.events != nil {
-			settled[1].settle(tr, then.shallow, s.events, &now.damp.shallow.taught)
-			if s.weighed(then.usual, then.shallow) > 0.5 {
-				likelier = then.shallow
-			}
-		}
-		likelier.Lesson(&lessons[i])
+		then.settled[i].settle(tr, then.filter, &now.damp.taught)
+		then.filter.Lesson(&lessons[i])
 	}
 	if asNow {
 		then.priors, then.touch = then.room.priors, then.room.touch
@@ -131,8 +123,8 @@ func (then *earlierRoom) learn() {
 
 // settle brings a filter to the end of a track's settled events, and makes s a
 // story that can be taken up from there, if it parted from one of the bin.
-func (s *story) settle(tr *track, into *gauge.Filter, events []gauge.Event, of *story) {
-	settled := events[:tr.settled]
+func (s *story) settle(tr *track, into *gauge.Filter, of *story) {
+	settled := tr.events[:tr.settled]
 	tr.branch(into, nil, settled, of)
 	if of.begun && of.params == tr.params && tr.settled > 0 {
 		*s = story{filter: of.filter, params: of.params, begun: true, taken: settled, marks: []mark{{taken: tr.settled}}}
@@ -142,14 +134,7 @@ func (s *story) settle(tr *track, into *gauge.Filter, events []gauge.Event, of *
 
 // taughtAs says whether a track teaches the room what another of its bin does.
 func (tr *track) taughtAs(other *track) bool {
-	if tr.params != other.params || !slices.Equal(tr.events[:tr.settled], other.events[:other.settled]) {
-		return false
-	}
-	a, b := &tr.shallow, &other.shallow
-	if a.events == nil || b.events == nil {
-		return a.events == nil && b.events == nil
-	}
-	return slices.Equal(a.events[:tr.settled], b.events[:other.settled])
+	return tr.params == other.params && slices.Equal(tr.events[:tr.settled], other.events[:other.settled])
 }
 
 // believe brings one bin to what was believed of it then.
@@ -159,15 +144,8 @@ func (then *earlierRoom) believe(i int) {
 		now = then.now[i].damp
 	}
 	tr.prior, tr.touch = then.priors[i], then.touch
-	tr.filter = tr.branch(then.usual, tr.touch, tr.events, &now.told, &now.taught, &then.settled[i][0])
+	tr.filter = tr.branch(then.filter, tr.touch, tr.events, &now.told, &now.taught, &then.settled[i])
 	tr.filter.Reweigh(tr.prior)
-	s := &tr.shallow
-	s.odds = runsPast
-	if s.events != nil {
-		s.filter = tr.branch(then.shallow, tr.touch, s.events, &now.shallow.told, &now.shallow.taught, &then.settled[i][1])
-		s.filter.Reweigh(tr.prior)
-		s.odds = s.weighed(tr.filter, s.filter)
-	}
 }
 
 // branch brings a filter to the end of events as a new one would be, from as far

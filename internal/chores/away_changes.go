@@ -114,15 +114,10 @@ func (r *Room) done(a *Away, j *journey) {
 // was known of the bin before each. known and then are filters to use.
 func (b *binState) odd(after time.Time, known, then *gauge.Filter) (list []AwayOdd) {
 	tr := b.damp
-	_, events := tr.likelier()
-	told, taught := &tr.told, &tr.taught
-	if tr.shallow.events != nil && tr.shallow.odds > 0.5 {
-		told, taught = &tr.shallow.told, &tr.shallow.taught
-	}
 	n := tr.settledBy(after)
-	tr.branch(known, tr.touch, events[:n], told, taught)
-	for i := n; i < len(events); i++ {
-		event := &events[i]
+	tr.branch(known, tr.touch, tr.events[:n], &tr.told, &tr.taught)
+	for i := n; i < len(tr.events); i++ {
+		event := &tr.events[i]
 		at := tr.from.Add(hoursLong(event.Hours))
 		if event.Kind == gauge.Word && at.After(after) {
 			known.CopyTo(then)

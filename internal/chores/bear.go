@@ -99,20 +99,6 @@ func (b *bearing) place(gained float64) float64 {
 	return place
 }
 
-// A telling is one of a track's stories with its odds.
-type telling struct {
-	filter *gauge.Filter
-	odds   float64
-	most   float64 // of a dose that stays within reach, mL
-}
-
-func (tr *track) tellings() []telling {
-	if w := tr.shallow.odds; tr.shallow.events != nil && w > negligible {
-		return []telling{{tr.filter, 1 - w, math.Inf(1)}, {tr.shallow.filter, w, keptDose * tr.mm}}
-	}
-	return []telling{{tr.filter, 1, math.Inf(1)}}
-}
-
 // untouched is what a damp side bears from an instant on if nobody does
 // anything. Its clock is expected to gain reach in so long a span.
 func (tr *track) untouched(from time.Time, reach float64, span time.Duration) *bearing {
@@ -120,11 +106,9 @@ func (tr *track) untouched(from time.Time, reach float64, span time.Duration) *b
 	from = b.from // a copy may have another
 	b.worked = func(b *bearing, last int) {
 		now, into := tr.at(from), tr.tables.Scratch()
-		for _, told := range tr.tellings() {
-			told.filter.CopyTo(into)
-			into.Advance(now.Clock, now.Hours)
-			tr.follow(b, told.odds, into, now, span, last)
-		}
+		tr.filter.CopyTo(into)
+		into.Advance(now.Clock, now.Hours)
+		tr.follow(b, 1, into, now, span, last)
 	}
 	b.worked(b, usualKnots)
 	return b
@@ -136,24 +120,22 @@ func (tr *track) untouched(from time.Time, reach float64, span time.Duration) *b
 func (tr *track) served(from time.Time, reach float64, span time.Duration, doses map[string]float64, system units.System) *bearing {
 	b := tr.bearing(from, reach)
 	if b.doses = doses; doses == nil {
-		b.doses = tr.dosesIf(b.from, system)
+		b.doses = tr.dosesIf(b.from, beforeLeaving, system)
 	}
 	from = b.from
 	b.worked = func(b *bearing, last int) {
 		now, into := tr.at(from), tr.tables.Scratch()
 		const unlikely = 0.02
 		followed := 0.0
-		for _, told := range tr.tellings() {
-			for word, feel := range husbandry.FeelWords {
-				told.filter.If(into, now, word)
-				odds := told.odds * math.Exp(into.Evidence()-told.filter.Evidence())
-				if odds < unlikely {
-					continue
-				}
-				followed += odds
-				into.Dose(math.Min(b.doses[feel], told.most))
-				tr.follow(b, odds, into, now, span, last)
+		for word, feel := range husbandry.FeelWords {
+			tr.filter.If(into, now, word)
+			odds := math.Exp(into.Evidence() - tr.filter.Evidence())
+			if odds < unlikely {
+				continue
 			}
+			followed += odds
+			into.Dose(b.doses[feel])
+			tr.follow(b, odds, into, now, span, last)
 		}
 		for i := range b.harm {
 			b.harm[i] /= followed
@@ -196,9 +178,5 @@ func (tr *track) riskBy(from, end time.Time) float64 {
 	end = later(end, tr.last)
 	gained := tr.clock(later(from, tr.last), end)
 	future := gauge.Future{Clock: tr.clock(tr.from, end), Hours: end.Sub(tr.from).Hours(), ClockSpread: max(0, gained*doubt(end.Sub(from).Hours()))}
-	risk := 0.0
-	for _, told := range tr.tellings() {
-		risk += told.odds * told.filter.StoreBelowAt(future, tr.harmLevel())
-	}
-	return risk
+	return tr.filter.StoreBelowAt(future, tr.harmLevel())
 }

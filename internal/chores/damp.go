@@ -49,26 +49,11 @@ const (
 	leastDose   = 0.9 // less does not reach below it
 	topUpFrom   = 1.2 // a damp side is topped up if that much is missing
 	topUpMost   = 1.4 // and with no more than that
-	// keptDose is how much of a dose stays within the reach of a finger where
-	// the rest runs past.
-	keptDose = 0.9
-)
-
-// Some substrates let a large dose run past the surface to the floor, where it
-// stays: they feel dry again soon and drown from below. Whether a bin is one of
-// them is learned from how long its doses last. Judgement, tuned on the
-// simulated tuning room.
-const (
-	runsPast      = 0.15 // odds of it before anything is known
-	trustRunsPast = 0.30 // from these odds on doses stay small
-	clearRunsPast = 0.03 // below these the bin's own rate is trusted without limit
-	// More than a bin may have lost is not given: over balanceSpan the doses
-	// may exceed the loss by this share of the damp side's volume, the loss
-	// being reckoned at a rate that is at most e to balanceTrust times what the
-	// room teaches.
-	balanceShare = 0.14
-	balanceSpan  = 45 * day
-	balanceTrust = 0.3
+	// topUpAfter is how long a dose is left to sink in: until then a surface
+	// that is still damp says nothing about the depth. Before a trip there is
+	// no time for that, and drying out is the greater harm.
+	topUpAfter    = 60 * time.Hour
+	beforeLeaving = 0
 )
 
 // dampTrack follows the dampness of a bin's damp side. Its clock is the
@@ -96,7 +81,6 @@ func (h *Household) dampTrack(past *history) *track {
 		}
 	}
 	h.begin(tr)
-	tr.shallow.tell(tr.events, keptDose*tr.mm)
 	return tr
 }
 
@@ -113,50 +97,15 @@ func dampParams(area, depth float64) gauge.Params {
 	return p
 }
 
-// A shallow hypothesis is a track's other story: that all of a dose beyond
-// keptDose runs past to the floor.
-type shallow struct {
-	events       []gauge.Event // nil if no dose is large enough to tell
-	taught, told story
-	filter       *gauge.Filter
-	odds         float64 // of this story, given all words
-}
-
-// tell makes the other story of events, if there is one.
-func (s *shallow) tell(events []gauge.Event, kept float64) {
-	for i := range events {
-		if e := &events[i]; e.Kind == gauge.Dose && e.Amount > kept {
-			if s.events == nil {
-				s.events = slices.Clone(events)
-			}
-			s.events[i].Amount = kept
-		}
-	}
-}
-
-// weighed returns the odds of this story by how well the two foresaw the words.
-func (s *shallow) weighed(usual, other *gauge.Filter) float64 {
-	against := math.Exp(usual.Evidence() - other.Evidence())
-	return runsPast / (runsPast + (1-runsPast)*against)
-}
-
-// likelier returns the story that is more likely to be true.
-func (tr *track) likelier() (*gauge.Filter, []gauge.Event) {
-	if tr.shallow.events != nil && tr.shallow.odds > 0.5 {
-		return tr.shallow.filter, tr.shallow.events
-	}
-	return tr.filter, tr.events
-}
-
 // dose returns the water to add, mL, if the damp side is found to feel like
-// word at an instant: for a damp side nothing, unless much is missing. It is
-// rounded to what is measured out in the household's units.
-func (tr *track) dose(word int, at time.Time, system units.System) float64 {
-	if word > 2 || word == 2 && tr.shallow.odds > trustRunsPast {
+// word at an instant: for a damp side nothing, unless much is missing and the
+// last dose has had so long to sink in. It is rounded to what is measured out in
+// the household's units.
+func (tr *track) dose(word int, at time.Time, sinks time.Duration, system units.System) float64 {
+	if word > 2 || word == 2 && at.Sub(tr.dosed) < sinks {
 		return 0
 	}
-	filter, _ := tr.likelier()
-	ml := tr.refill(filter.If(tr.tables.Scratch(), tr.future(later(at, tr.last)), word), at)
+	ml := tr.refill(tr.filter.If(tr.tables.Scratch(), tr.future(later(at, tr.last)), word))
 	if word == 2 {
 		if ml < topUpFrom*tr.mm {
 			return 0
@@ -169,32 +118,11 @@ func (tr *track) dose(word int, at time.Time, system units.System) float64 {
 
 // refill is the dose, in mL, that tops up the store of the damp side in its
 // depth too, held back so that it is hardly ever swamped.
-func (tr *track) refill(found *gauge.Filter, at time.Time) float64 {
+func (tr *track) refill(found *gauge.Filter) float64 {
 	missing := (refillTarget - found.Store()[2]) * tr.params.FullDose
 	unswamped := found.DoseToRefill(math.MaxFloat32, swampLevel, swampOdds)
-	ml := min(missing, unswamped, largestDose*tr.mm, tr.spare(at))
-	if tr.shallow.odds > trustRunsPast {
-		ml = min(ml, keptDose*tr.mm)
-	}
+	ml := min(missing, unswamped, largestDose*tr.mm)
 	return max(ml, leastDose*tr.mm)
-}
-
-// spare is how much may be given, mL, before the doses of the last weeks exceed
-// what the bin has lost and its damp side can hold.
-func (tr *track) spare(at time.Time) float64 {
-	from := later(at.Add(-balanceSpan), tr.from)
-	given := 0.0
-	for i := range tr.events {
-		if e := &tr.events[i]; e.Kind == gauge.Dose && tr.from.Add(hoursLong(e.Hours)).After(from) {
-			given += e.Amount
-		}
-	}
-	rate := tr.filter.Rate().LogMedian
-	if tr.shallow.odds > clearRunsPast {
-		rate = min(rate, tr.prior.LogMedian+balanceTrust)
-	}
-	lost := math.Exp(rate) * tr.clock(from, at)
-	return balanceShare*tr.depth*1000*tr.mm + lost - given
 }
 
 func hoursLong(hours float64) time.Duration { return time.Duration(hours * float64(time.Hour)) }

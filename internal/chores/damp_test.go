@@ -9,6 +9,7 @@ import (
 
 	"underlog/internal/gauge"
 	"underlog/internal/husbandry"
+	"underlog/internal/units"
 )
 
 func TestABinNeverFeltIsFeltTonight(t *testing.T) {
@@ -151,28 +152,15 @@ func TestHowMuchToGive(t *testing.T) {
 	}
 }
 
-// Where doses never last, water runs past the damp side: then they stay small.
-func TestABinThatLetsWaterRunPast(t *testing.T) {
-	bin := tub("b1", nil)
-	mm := dampArea(bin) * 1000
-	history := func(after string) []husbandry.Entry {
-		var entries []husbandry.Entry
-		for i := range 20 {
-			at := back(time.Duration(20-i) * 2 * day)
-			entries = append(entries, felt(at, after), watered(at, 2.4*mm))
-		}
-		return entries
+// A damp side is not topped up day after day: a dose has to sink in first.
+func TestATopUpWaitsForTheLastDose(t *testing.T) {
+	dose := func(since time.Duration) float64 {
+		entries := []husbandry.Entry{felt(back(20*day), "damp"), felt(back(since), "barely"), watered(back(since), 15)}
+		r := setUp{entries: entries}.make()
+		return r.bins[0].damp.dose(2, evening, topUpAfter, units.Metric)
 	}
-	track := func(entries []husbandry.Entry) *track {
-		return setUp{entries: entries}.make().bins[0].damp
-	}
-	past, holds := track(history("dry")), track(history("damp"))
-	if past.shallow.odds <= runsPast || holds.shallow.odds >= runsPast {
-		t.Errorf("odds that water runs past: %.2f where it is always dry after two days, %.2f where it never is", past.shallow.odds, holds.shallow.odds)
-	}
-	small := track([]husbandry.Entry{felt(back(day), "barely"), watered(back(day), 0.5*mm)})
-	if small.shallow.events != nil {
-		t.Error("a small dose cannot tell")
+	if early, in := dose(topUpAfter-time.Hour), dose(topUpAfter+time.Hour); early != 0 || in <= 0 {
+		t.Errorf("a damp side with room gets %g mL before a dose has sunk in and %g mL after", early, in)
 	}
 }
 

@@ -310,9 +310,8 @@ func (b *binState) fanPast(at time.Time) []FanPoint {
 			points = append(points, then.fanPoint(t))
 		}
 	}
-	_, events := b.damp.likelier()
-	for i := range events {
-		e := &events[i]
+	for i := range b.damp.events {
+		e := &b.damp.events[i]
 		t := b.damp.from.Add(hoursLong(e.Hours))
 		if i > 0 {
 			for between := then.last.Add(2 * fanStep); between.Before(t.Add(-fanStep)); between = between.Add(2 * fanStep) {

@@ -134,8 +134,6 @@ func unbiased(touch []gauge.Touch, events []gauge.Event) bool {
 // adopt takes over what another track of the same bin has replayed.
 func (tr *track) adopt(old *track) {
 	tr.taught, tr.told, tr.filter, tr.prior, tr.touch = old.taught, old.told, old.filter, old.prior, old.touch
-	s, was := &tr.shallow, &old.shallow
-	s.taught, s.told, s.filter, s.odds = was.taught, was.told, was.filter, was.odds
 }
 
 // replay brings a track that nothing is learnt about from other bins to its
@@ -152,15 +150,8 @@ func (tr *track) replay() bool {
 func (tr *track) teach(until time.Time, lesson *gauge.Lesson) bool {
 	tr.settled = tr.settledBy(until)
 	changed := tr.taught.follow(tr.params, nil, tr.events[:tr.settled], 0, nil, tr.tables)
-	likelier := tr.taught.filter
-	if s := &tr.shallow; s.events != nil {
-		changed = s.taught.follow(tr.params, nil, s.events[:tr.settled], 0, nil, tr.tables) || changed
-		if s.weighed(tr.taught.filter, s.taught.filter) > 0.5 {
-			likelier = s.taught.filter
-		}
-	}
 	if changed {
-		likelier.Lesson(lesson)
+		tr.taught.filter.Lesson(lesson)
 	}
 	return changed
 }
@@ -169,25 +160,16 @@ func (tr *track) teach(until time.Time, lesson *gauge.Lesson) bool {
 // the touches, and reports whether it had to do anything. The belief about the
 // rate is about the rate now, and is exchanged without a replay.
 func (tr *track) believe(prior gauge.RatePrior, touch []gauge.Touch) bool {
-	other, otherShallow := &tr.taught, &tr.shallow.taught
+	other := &tr.taught
 	if !unbiased(touch, tr.events) {
-		other, otherShallow = nil, nil
+		other = nil
 	}
 	changed := tr.told.follow(tr.params, touch, tr.events, tr.settled, other, tr.tables)
-	s := &tr.shallow
-	if s.events != nil {
-		changed = s.told.follow(tr.params, touch, s.events, tr.settled, otherShallow, tr.tables) || changed
-	}
 	if !changed && tr.filter != nil && tr.prior == prior {
 		return false
 	}
 	tr.prior, tr.touch, tr.fans = prior, slices.Clone(touch), [2]fanAt{}
 	tr.filter = tr.told.under(tr.filter, prior)
-	s.odds = runsPast
-	if s.events != nil {
-		s.filter = s.told.under(s.filter, prior)
-		s.odds = s.weighed(tr.filter, s.filter)
-	}
 	return true
 }
 

@@ -16,6 +16,7 @@ type track struct {
 	from   time.Time                        // of the first event: hour and clock 0
 	last   time.Time                        // of the last event
 	felt   time.Time                        // of the last reading, or of the first event
+	dosed  time.Time                        // of the last dose; zero if there is none
 	clock  func(from, to time.Time) float64 // what the clock gains
 	prior  gauge.RatePrior                  // in use
 	touch  []gauge.Touch                    // in use
@@ -28,9 +29,8 @@ type track struct {
 	fans [2]fanAt // the latest asked for
 
 	// Of dampness only.
-	mm      float64 // mL that cover the damp side a millimetre deep
-	depth   float64 // of the substrate, m
-	shallow shallow
+	mm    float64 // mL that cover the damp side a millimetre deep
+	depth float64 // of the substrate, m
 }
 
 // A fanAt is the distribution of a level at an instant.
@@ -54,8 +54,11 @@ func (tr *track) event(t time.Time, e gauge.Event) {
 	if len(tr.events) == 0 {
 		tr.from, tr.felt = t, t
 	}
-	if e.Kind == gauge.Word {
+	switch e.Kind {
+	case gauge.Word:
 		tr.felt = t
+	case gauge.Dose:
+		tr.dosed = t
 	}
 	tr.last = t
 	e.Hours = t.Sub(tr.from).Hours()
@@ -68,34 +71,16 @@ func (tr *track) odds(t time.Time) gauge.Odds {
 	if t.Before(tr.last) {
 		t = tr.last
 	}
-	future := []gauge.Future{tr.future(t)}
-	odds := tr.filter.Forecast(nil, future)[0]
-	if w := tr.shallow.odds; tr.shallow.events != nil && w > negligible {
-		other := tr.shallow.filter.Forecast(nil, future)[0]
-		odds.Dry += w * (other.Dry - odds.Dry)
-		odds.Risk += w * (other.Risk - odds.Risk)
-	}
-	return odds
+	return tr.filter.Forecast(nil, []gauge.Future{tr.future(t)})[0]
 }
 
 // dryAt is odds' Dry.
-func (tr *track) dryAt(t time.Time) float64 {
-	future := tr.future(later(t, tr.last))
-	dry := tr.filter.DryAt(future)
-	if w := tr.shallow.odds; tr.shallow.events != nil && w > negligible {
-		dry += w * (tr.shallow.filter.DryAt(future) - dry)
-	}
-	return dry
-}
-
-// negligible odds of a story leave it untold.
-const negligible = 0.01
+func (tr *track) dryAt(t time.Time) float64 { return tr.filter.DryAt(tr.future(later(t, tr.last))) }
 
 // thirst returns the chance that the level lies below the second word from
 // below: that a look would lead to a dose.
 func (tr *track) thirst(t time.Time) float64 {
-	filter, _ := tr.likelier()
-	return filter.SurfaceBelowAt(tr.future(later(t, tr.last)), tr.params.Cuts[1])
+	return tr.filter.SurfaceBelowAt(tr.future(later(t, tr.last)), tr.params.Cuts[1])
 }
 
 // level returns the level with its 90 % span at an instant.
@@ -118,8 +103,7 @@ func (tr *track) fan(t time.Time) gauge.Fan {
 			kept = &tr.fans[i]
 		}
 	}
-	filter, _ := tr.likelier()
-	kept.at, kept.fan = t, filter.FanAt(tr.future(t))
+	kept.at, kept.fan = t, tr.filter.FanAt(tr.future(t))
 	return kept.fan
 }
 
