@@ -12,7 +12,8 @@
 //
 // Values without a source are judgement. They were set with TuningRoom alone, so
 // that the facts marked "common practice, no source" in the tests hold, and
-// before any forecaster was run against them.
+// before any forecaster was run against them. Only how sinking water is stepped
+// was mended later, because half-hour steps did not solve these equations.
 //
 //   - Substrate: two columns of ten layers, damp side and dry side. Water moves
 //     between layers by a diffusivity that grows tenfold for every 0.10 of
