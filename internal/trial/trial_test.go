@@ -15,13 +15,13 @@ func TestTheToolOpensFewerLidsForFewerDryHours(t *testing.T) {
 	routine, own := rows[0].Report.Total, rows[1].Report.Total
 	t.Logf("openings x %.2f, dry hours x %.3f, swamped %.0f and %.0f h/year", own.Openings/routine.Openings,
 		own.DryHours/routine.DryHours, routine.PerYear(routine.SwampedHours), own.PerYear(own.SwampedHours))
-	if own.Openings > 0.72*routine.Openings {
+	if own.Openings > 0.68*routine.Openings {
 		t.Errorf("openings %.2f of the routine's", own.Openings/routine.Openings)
 	}
-	if own.DryHours > 0.15*routine.DryHours {
+	if own.DryHours > 0.10*routine.DryHours {
 		t.Errorf("dry hours %.2f of the routine's", own.DryHours/routine.DryHours)
 	}
-	if more := own.PerYear(own.SwampedHours) - routine.PerYear(routine.SwampedHours); more > 20 {
+	if more := own.PerYear(own.SwampedHours) - routine.PerYear(routine.SwampedHours); more > 5 {
 		t.Errorf("swamped %.0f h/year more than under the routine", more)
 	}
 }
@@ -34,7 +34,7 @@ func TestOneDoseIsEnough(t *testing.T) {
 	rows := seasons(configs, twiceAWeek, policy{"one dose", plainTool})
 	routine, own := rows[0].Report.Total, rows[1].Report.Total
 	t.Logf("openings x %.2f, dry hours x %.3f", own.Openings/routine.Openings, own.DryHours/routine.DryHours)
-	if own.Openings > 0.72*routine.Openings || own.DryHours > 0.25*routine.DryHours {
+	if own.Openings > 0.72*routine.Openings || own.DryHours > 0.20*routine.DryHours {
 		t.Errorf("openings %.2f and dry hours %.2f of the routine's", own.Openings/routine.Openings, own.DryHours/routine.DryHours)
 	}
 }
