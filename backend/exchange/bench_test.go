@@ -12,12 +12,13 @@ import (
 	"testing"
 	"time"
 
+	"underlog/backend/exchange"
 	"underlog/backend/store"
 	"underlog/backend/trial"
 	"underlog/internal/husbandry"
 )
 
-// BenchmarkExchange sends entries as a phone does (pages of 500, packed, over
+// BenchmarkExchange sends entries as a phone does (whole pages, packed, over
 // HTTP, with access check, verdicts and FULL durability) and, in the same
 // run, puts the same rows into an SQLite file of the same schema and settings
 // by one prepared statement in one transaction: the limit. "x-limit" is how
@@ -52,8 +53,8 @@ func BenchmarkExchange(b *testing.B) {
 func mustDrain(b *testing.B, phone *trial.Phone, entries []husbandry.Entry, verdict string) (took time.Duration) {
 	b.Helper()
 	got := 0
-	for start := 0; start < len(entries); start += 500 {
-		page := mustPack(b, phone.Request(nil, entries[start:min(start+500, len(entries))]))
+	for start := 0; start < len(entries); start += exchange.MostRecords {
+		page := mustPack(b, phone.Request(nil, entries[start:min(start+exchange.MostRecords, len(entries))]))
 		request, err := http.NewRequest("POST", "http://"+phone.Addr()+"/api/underlog/exchange", bytes.NewReader(page))
 		if err != nil {
 			b.Fatal(err)

@@ -24,7 +24,7 @@ import (
 // Bounds of the protocol.
 const (
 	Protocol    = 1
-	MostRecords = 500     // offered in one request
+	MostRecords = 1000    // offered in one request
 	MostAsked   = 10_000  // asked after by their ids
 	MostBytes   = 8 << 20 // of a request, unpacked
 	mostChanges = 1000    // of the feed, in one answer

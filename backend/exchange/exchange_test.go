@@ -368,7 +368,7 @@ func TestRequestsThatAreWrongAsAWhole(t *testing.T) {
 		"no protocol":      {with("protocol", 0), 426, "update"},
 		"no device":        {with("device", ""), 400, "device is missing"},
 		"a cursor below 0": {with("cursor", -1), 400, "cursor is -1"},
-		"too many":         {with("entries", make([]int, 501)), 413, "give at most 500"},
+		"too many":         {with("entries", make([]int, exchange.MostRecords+1)), 413, "give at most 1000"},
 		"9 MiB":            {with("epoch", strings.Repeat("x", 9<<20)), 413, "larger than 8 MiB"},
 		"50 MB":            {bytes.Repeat([]byte(" "), 50_000_000), 413, "larger than 8 MiB"},
 	}

@@ -13,6 +13,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"underlog/backend/exchange"
 	"underlog/backend/store"
 	"underlog/backend/trial"
 	"underlog/internal/husbandry"
@@ -264,7 +265,7 @@ func mustReplace(t *testing.T, folder, copied string) {
 // exchange offers a page of the outbox over a line that may be bad, and
 // reports whether anything is left to do.
 func (w *world) exchange(d *device, line string) (more bool) {
-	page := min(len(d.outbox), 500)
+	page := min(len(d.outbox), exchange.MostRecords)
 	if line == "small page" {
 		page = min(page, 2)
 	}

@@ -45,10 +45,10 @@ function other(): Entry {
 }
 
 describe('sending', () => {
-  it('offers pages of at most 500, oldest first, and empties the outbox', async () => {
-    const ids = await mustLog(1203)
+  it('offers a few, then pages of at most 1000, oldest first, and empties the outbox', async () => {
+    const ids = await mustLog(1503)
     await mustDrain()
-    expect(server.requests.map((request) => request.entries.length)).toEqual([500, 500, 203])
+    expect(server.requests.map((request) => request.entries.length)).toEqual([250, 1000, 253])
     expect(server.entries().map((entry) => entry.id)).toEqual(ids)
     expect(await unsent()).toBe(0)
     expect(await db.get('lastSentAt')).toBeTruthy()
@@ -146,7 +146,7 @@ describe('sending', () => {
   })
 
   it('sends a page while the answer to the one before is written, and says beforehand that it is sent', async () => {
-    await mustLog(1203)
+    await mustLog(2203)
     const last = (await db.outbox.toCollection().last())!.position
     const write = db.write.bind(db)
     let offered: number | undefined
@@ -162,32 +162,32 @@ describe('sending', () => {
     expect(offered).toBe(last)
     // How long the first is hangs on what the line was like before.
     const [first, second, third] = server.requests
-    expect([second!.cursor, third!.cursor]).toEqual([first!.entries.length, 1203 - third!.entries.length])
-    expect(server.entries()).toHaveLength(1203)
+    expect([second!.cursor, third!.cursor]).toEqual([first!.entries.length, 2203 - third!.entries.length])
+    expect(server.entries()).toHaveLength(2203)
     expect(await unsent()).toBe(0)
   })
 
   it('sends nothing ahead of a record that has no verdict yet', async () => {
-    const ids = await mustLog(1203)
+    const ids = await mustLog(2203)
     const honest = globalThis.fetch
     let isWithheld = false
     vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
       const answer = (await (await honest(path, init)).json()) as Answer
-      if (!isWithheld && answer.verdicts.some(({ id }) => id === ids[700])) {
+      if (!isWithheld && answer.verdicts.some(({ id }) => id === ids[1200])) {
         isWithheld = true
-        answer.verdicts = answer.verdicts.filter(({ id }) => id !== ids[700])
+        answer.verdicts = answer.verdicts.filter(({ id }) => id !== ids[1200])
       }
       return Response.json(answer)
     })
     await drain({ timeoutMs: 5000 })
     const [first, second, third] = server.requests
     const sent = first!.entries.length + second!.entries.length
-    expect(third!.entries.map(({ id }) => id)).toEqual([ids[700], ...ids.slice(sent)])
+    expect(third!.entries.map(({ id }) => id)).toEqual([ids[1200], ...ids.slice(sent)])
     expect(await unsent()).toBe(0)
   })
 
   it('sends nothing ahead to a server that came back from an older copy', async () => {
-    await mustLog(1203)
+    await mustLog(2203)
     const honest = globalThis.fetch
     let asked = 0
     vi.stubGlobal('fetch', (path: string, init: RequestInit) => {
@@ -197,8 +197,8 @@ describe('sending', () => {
     await mustDrain()
     // After the answer of another feed it is read to its end before anything is offered.
     expect(server.requests[2]).toMatchObject({ epoch: 'e2', cursor: 0, entries: [] })
-    expect(server.entries()).toHaveLength(1203)
-    expect(new Set(server.entries().map(({ id }) => id)).size).toBe(1203)
+    expect(server.entries()).toHaveLength(2203)
+    expect(new Set(server.entries().map(({ id }) => id)).size).toBe(2203)
     expect(await unsent()).toBe(0)
   })
 
@@ -217,24 +217,24 @@ describe('sending', () => {
     }
     const sizes = () => server.requests.map(({ entries, asked }) => [entries.length, asked?.length ?? 0])
 
-    it('asks by name alone after a whole page', async () => {
+    it('asks by name alone after a page', async () => {
       await mustLogAgain(1203)
       const before = server.log.length
       await mustDrain()
       expect(sizes()).toEqual([
-        [500, 0],
-        [0, 703],
+        [1000, 0],
+        [0, 203],
       ])
       expect(server.log).toHaveLength(before)
       expect(await unsent()).toBe(0)
     })
 
     it('sends what is not known by name', async () => {
-      const ids = await mustLogAgain(1203, [700, 1202])
+      const ids = await mustLogAgain(2203, [1700, 2202])
       await mustDrain()
       expect(sizes().slice(0, 3)).toEqual([
-        [500, 0],
-        [0, 703],
+        [1000, 0],
+        [0, 1203],
         [2, 0],
       ])
       expect(server.entries().map(({ id }) => id)).toEqual(expect.arrayContaining(ids))
@@ -242,12 +242,12 @@ describe('sending', () => {
     })
 
     it('asks for nothing behind the edit of a sheet', async () => {
-      await mustLogAgain(600)
+      await mustLogAgain(1100)
       const bin = await mustAddBin()
       await mustLog(1)
       await mustDrain()
       expect(sizes().slice(0, 2)).toEqual([
-        [500, 0],
+        [1000, 0],
         [0, 100],
       ])
       expect(server.sheet(bin)).toBeDefined()
@@ -494,7 +494,7 @@ describe('the clock', () => {
   })
 
   it('that goes wrong in the middle of a drain spoils nothing that was read to be sent next', async () => {
-    const ids = await mustLog(1203)
+    const ids = await mustLog(2203)
     const honest = globalThis.fetch
     let asked = 0
     vi.stubGlobal('fetch', (path: string, init: RequestInit) => {
@@ -503,9 +503,9 @@ describe('the clock', () => {
     })
     await mustDrain()
     const at = new Map(server.entries().map((entry) => [entry.id, Date.parse(entry.at)]))
-    expect(Math.abs(at.get(ids[700]!)! - Date.now())).toBeLessThan(60_000)
-    expect(Math.abs(at.get(ids[1100]!)! - Date.now() - server.aheadMs)).toBeLessThan(60_000)
-    expect((await db.entries.get(ids[1100]!))!.t).toBe(at.get(ids[1100]!))
+    expect(Math.abs(at.get(ids[1200]!)! - Date.now())).toBeLessThan(60_000)
+    expect(Math.abs(at.get(ids[2100]!)! - Date.now() - server.aheadMs)).toBeLessThan(60_000)
+    expect((await db.entries.get(ids[2100]!))!.t).toBe(at.get(ids[2100]!))
   })
 
   it('does not correct twice what was made under the correction', async () => {

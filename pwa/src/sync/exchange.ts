@@ -15,7 +15,9 @@ import { line as words } from '../words/en.line'
 export type Outcome = 'done' | 'signed-out' | 'update-needed'
 
 const PROTOCOL = 1
-const PAGE = 500 // records; the protocol's bound
+const PAGE = 1000 // records; the protocol's bound
+const FIRST = 250 // of the first page: it tells early what the line is like, and whether the server has it all
+const TELLING = 100 // records of a page of which the server had all: it is likely to have what waits behind them
 const ASKED = 10_000 // entries asked after by their ids in one request; the protocol's bound
 const PAGE_BYTES = 2_000_000 // well below the server's 8 MiB
 const ALONE_AFTER = 3 // refusals of requests with a record until one counts as its own
@@ -28,8 +30,8 @@ export interface Drain {
   timeoutMs?: number
 }
 
-/** Records a page at most; a thin line makes it smaller for the attempts that follow. */
-let most = PAGE
+/** Records a page at most: few at first, and again after a thin line. */
+let most = FIRST
 
 /**
  * Drains until done. Throws Away when the server cannot be reached: try again later.
@@ -146,10 +148,10 @@ function takeIn(
   })
 }
 
-/** Whether the server had all of a whole page: it is likely to have what waits behind it, too. */
+/** Whether the server had all of a page, and enough of them to tell of what waits behind. */
 function hadAll({ rows }: Page, { verdicts }: Answer): boolean {
   const had = new Set(verdicts.filter(({ verdict }) => verdict === 'duplicate').map(({ id }) => id))
-  return rows.length >= PAGE && rows.every(({ id }) => had.has(id))
+  return rows.length >= TELLING && rows.every(({ id }) => had.has(id))
 }
 
 /** A page that was read ahead does not leave now: what it holds is as unseen as before. */

@@ -12,7 +12,7 @@ export class FakeServer {
   requests: Request[] = []
   faults: Fault[] = []
   aheadMs = 0
-  mostInAnswer = 500
+  mostInAnswer = 1000
   /** Where a new device's first load ends; null: the server knows of no loads. */
   recentFrom: number | null = null
   refuses: (record: Entry | Sheet) => string | null = () => null
