@@ -11,6 +11,7 @@ import (
 	"encoding/pem"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"net"
 	"net/http"
 	"net/http/httptest"
@@ -19,6 +20,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 )
@@ -49,15 +51,29 @@ var built = sync.OnceValues(func() (string, error) {
 	return folder, nil
 })
 
-// MustFreeAddress is one of this machine on which nobody listens.
+// Ports below those that a system lends to whoever connects: one that was
+// found free is not lent to somebody else before it is used.
+const firstPort, ports = 15_000, 15_000
+
+var lastPort atomic.Uint32
+
+func init() { lastPort.Store(rand.Uint32N(ports)) }
+
+// MustFreeAddress is one of this machine on which nobody listens, and another
+// at every call.
 func MustFreeAddress(tb testing.TB) string {
 	tb.Helper()
-	listener, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		tb.Fatal(err)
+	var err error
+	for range 100 {
+		address := fmt.Sprintf("127.0.0.1:%d", firstPort+lastPort.Add(1)%ports)
+		var listener net.Listener
+		if listener, err = net.Listen("tcp", address); err == nil {
+			listener.Close()
+			return address
+		}
 	}
-	defer listener.Close()
-	return listener.Addr().String()
+	tb.Fatal(err)
+	return ""
 }
 
 // MustStart starts an authority; it ends with the test.
