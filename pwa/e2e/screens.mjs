@@ -308,6 +308,7 @@ export async function tooWide(page, what) {
       (one) => one.getBoundingClientRect().right > most + 1 && one.getClientRects().length > 0,
     )
     return over
+      .filter((one) => !over.some((other) => other !== one && one.contains(other))) // the innermost
       .slice(0, 3)
       .map((one) => `${one.tagName.toLowerCase()}.${one.className} "${one.textContent.trim().slice(0, 40)}"`)
       .join('; ')
