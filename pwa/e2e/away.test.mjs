@@ -1,18 +1,12 @@
 import assert from 'node:assert/strict'
 import { test, until } from './runner.mjs'
-import { barriers, lookAround } from './screens.mjs'
+import { barriers, lookedAround } from './screens.mjs'
 
 /** A day so many from now, as forms write it. */
 const dayFromNow = (days) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10)
 
 test('without signal a trip is planned, tried otherwise, kept, and arrives', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await lookAround(phone)
-  await phone.worker()
-  await phone.engineKept()
-  await phone.allSent()
+  const { server, phone, page } = await lookedAround(house)
   await server.stop()
   await page.goto(`${server.url}/#/away`)
   await page.reload()
@@ -60,13 +54,7 @@ test('without signal a trip is planned, tried otherwise, kept, and arrives', asy
 })
 
 test('a renewal that falls into a trip is moved out of its way from the round, and back', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await lookAround(phone)
-  await phone.worker()
-  await phone.engineKept()
-  await phone.allSent()
+  const { server, phone, page } = await lookedAround(house)
   const plans = async () =>
     Object.fromEntries(
       (await phone.all('sheets'))

@@ -1,16 +1,10 @@
 import assert from 'node:assert/strict'
 import { readFileSync } from 'node:fs'
 import { test, until } from './runner.mjs'
-import { lookAround } from './screens.mjs'
+import { lookedAround } from './screens.mjs'
 
 test('a renewal is moved and the plan kept with the server stopped, and the server hears of it', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await lookAround(phone)
-  await phone.worker()
-  await phone.engineKept()
-  await phone.allSent()
+  const { server, phone, page } = await lookedAround(house)
   await server.stop()
   await page.evaluate(() => (location.hash = '#/rack'))
   await page.getByRole('link', { name: 'Renewals' }).click()

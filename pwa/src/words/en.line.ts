@@ -1,4 +1,4 @@
-/** What is said of a server that does not do what it was asked. Part of the catalogue en.ts. */
+/** What is said where a server, the browser or a file does not do what it was asked. Part of the catalogue en.ts. */
 export const line = {
   away: 'The server does not answer.',
   answered: (status: number) => `The server answered ${status}.`,
