@@ -28,10 +28,6 @@ func calibrate(seed uint64, p Params, n, looks int, shrink float64) rankings {
 		truth := drawTruth(p, p.Rate, random)
 		f.Reset(p, p.Rate, nil)
 		truth.season(looks, 0.4*p.FullClock/442, 0, func(e Event) { f.Take(&e) })
-		// Days later: the posterior's, not the last look's, and away from the
-		// saturated states in which ranks would tie.
-		f.Advance(f.clock+30*p.FullClock/442, f.hours+72)
-		truth.wait(30*p.FullClock/442, 72)
 
 		add := func(r *score.Ranks, below func(float64) float64, median, value float64) {
 			place := clamp(below(median+shrink*(value-median)), 0, 1)
@@ -43,7 +39,13 @@ func calibrate(seed uint64, p Params, n, looks int, shrink float64) rankings {
 			}
 			r.AddRank(rank)
 		}
+
+		// At the last look, up to which the grid has let the rate drift.
 		add(ranks.rate, f.rateBelow, f.Rate().LogMedian, truth.logRate)
+		// Days later: the posterior's, not the last look's, and away from the
+		// saturated states in which ranks would tie.
+		f.Advance(f.clock+30*p.FullClock/442, f.hours+72)
+		truth.wait(30*p.FullClock/442, 72)
 		add(ranks.store, f.StoreBelow, f.Store()[2], truth.x)
 		add(ranks.surface, f.SurfaceBelow, f.Surface()[2], truth.surface())
 	}

@@ -232,7 +232,9 @@ func (l *ladder) below(s span) float64 {
 }
 
 // drift lets the log rate wander for some hours: steps to a neighbouring row
-// that are in balance with the prior, so that the prior is left as it is.
+// that are in balance with the prior, so that the prior is left as it is. Of two
+// neighbours each is stepped to by its share of the prior of both, which keeps
+// the variance of a step whatever the prior's slope.
 func (f *Filter) drift(hours float64) {
 	v := f.p.DriftPerMonth * f.p.DriftPerMonth * hours / 720
 	for v > 1e-12 {
@@ -248,11 +250,11 @@ func (f *Filter) driftOnce(share float64) {
 	for r := range rateRows {
 		up, downAbove, down := 0.0, 0.0, 0.0
 		if r+1 < rateRows {
-			up = share * math.Min(1, f.base[r+1]/f.base[r])
-			downAbove = share * math.Min(1, f.base[r]/f.base[r+1])
+			up = 2 * share * f.base[r+1] / (f.base[r] + f.base[r+1])
+			downAbove = 2*share - up
 		}
 		if r > 0 {
-			down = share * math.Min(1, f.base[r-1]/f.base[r])
+			down = 2 * share * f.base[r-1] / (f.base[r] + f.base[r-1])
 		}
 		stay := 1 - up - down
 		switch {
