@@ -1,9 +1,10 @@
 import assert from 'node:assert/strict'
-import { EVENING, leftoversIn, mustGetPush, mustHaveFedBin } from './push.mjs'
+import { ONE_BIN } from './beginnings.mjs'
+import { leftoversIn, mustGetPush, mustHaveFedBin } from './push.mjs'
 import { test, until } from './runner.mjs'
 
 test('the day after a feeding the alert comes, names bin, place and food, and its button settles it', async (house) => {
-  const { server, phone, bin, fed } = await mustHaveFedBin(house, EVENING)
+  const { server, phone, bin, fed } = await mustHaveFedBin(house)
   const messages = await mustGetPush(server)
   const text = leftoversIn(messages)
   assert.ok(text.length < 1024)
@@ -30,7 +31,7 @@ test('the day after a feeding the alert comes, names bin, place and food, and it
 })
 
 test('the button works with the server stopped, and the entry follows', async (house) => {
-  const { server, phone, fed } = await mustHaveFedBin(house, EVENING)
+  const { server, phone, fed } = await mustHaveFedBin(house)
   const messages = await mustGetPush(server)
   await server.stop()
   await phone.push(leftoversIn(messages))
@@ -47,11 +48,7 @@ test('the button works with the server stopped, and the entry follows', async (h
 })
 
 test('a tap on the notification opens the stop; a message that nobody understands still shows something', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  await phone.worker()
+  const { phone, bin } = await house.begin(ONE_BIN)
   for (const message of ['{"version":99}', 'not even JSON', '']) {
     const [shown] = await phone.push(message)
     assert.equal(shown.title, 'Underlog')

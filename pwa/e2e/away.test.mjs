@@ -1,12 +1,13 @@
 import assert from 'node:assert/strict'
+import { EXAMPLE } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
-import { barriers, lookedAround } from './screens.mjs'
+import { barriers } from './screens.mjs'
 
 /** A day so many from now, as forms write it. */
 const dayFromNow = (days) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10)
 
 test('without signal a trip is planned, tried otherwise, kept, and arrives', async (house) => {
-  const { server, phone, page } = await lookedAround(house)
+  const { server, phone, page } = await house.begin(EXAMPLE)
   await server.stop()
   await page.goto(`${server.url}/#/away`)
   await page.reload()
@@ -54,7 +55,7 @@ test('without signal a trip is planned, tried otherwise, kept, and arrives', asy
 })
 
 test('a renewal that falls into a trip is moved out of its way from the round, and back', async (house) => {
-  const { server, phone, page } = await lookedAround(house)
+  const { server, phone, page } = await house.begin(EXAMPLE)
   const plans = async () =>
     Object.fromEntries(
       (await phone.all('sheets'))

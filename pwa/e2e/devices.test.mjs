@@ -1,13 +1,9 @@
 import assert from 'node:assert/strict'
+import { ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 
 test('two devices see each other without being touched', async (house) => {
-  const server = await house.server()
-  const first = await house.phone(server)
-  await first.setUp()
-  const bin = await first.addBin({ name: 'Pied pillbugs' })
-  await first.allSent()
-
+  const { server, phone: first, bin } = await house.begin(ONE_BIN)
   const second = await house.phone(server)
   await second.signIn()
   await second.page.goto(`${server.url}/#/bin/${bin}`)
@@ -29,12 +25,7 @@ test('two devices see each other without being touched', async (house) => {
 })
 
 test('what the server refuses needs a look, holds up nothing, and can be dropped', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  await phone.allSent()
-  await phone.worker()
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   await server.stop()
   // An entry of a bin that no server knows, as a damaged backup might bring it; the app's own forms make none such.
   await phone.page.evaluate(
@@ -87,11 +78,7 @@ test('what the server refuses needs a look, holds up nothing, and can be dropped
 })
 
 test('a session that ended keeps everything, and goes on after signing in', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  await phone.allSent()
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   await phone.page.evaluate(
     () =>
       new Promise((resolve) => {

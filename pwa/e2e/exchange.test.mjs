@@ -2,6 +2,7 @@ import assert from 'node:assert/strict'
 import { appendFileSync, cpSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 import { dist } from './server.mjs'
 
@@ -123,17 +124,6 @@ test('a new phone shows its progress and no forecast until the last 200 days are
   await until('the offer goes', async () => (await phone.meta('load')) === undefined)
 })
 
-/** A room with one bin, everything sent, at the address of the phone. */
-async function begin(house, options) {
-  const server = await house.server(options)
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  await phone.allSent()
-  await phone.worker() // from here on the server may stop
-  return { server, phone, bin }
-}
-
 async function lookIn(phone, bin) {
   const sheet = await phone.atStop(bin)
   await sheet.getByRole('button', { name: 'Looked in, all well', exact: true }).click()
@@ -157,7 +147,7 @@ async function mustBeWhole(phone) {
 }
 
 test('a browser that cleared the storage is noticed, and the server gives back what it has', async (house) => {
-  const { server, phone, bin } = await begin(house)
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   await lookIn(phone, bin)
   await phone.allSent()
   await server.stop()
@@ -182,7 +172,7 @@ test('a browser that cleared the storage is noticed, and the server gives back w
 })
 
 test('a full device says so, saves nothing by half, and goes on when there is room', async (house) => {
-  const { server, phone, bin } = await begin(house)
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   // The browser asks for its quota once and then reckons for itself: it has to be small from the start.
   await phone.close()
   await phone.open('/api/health')
@@ -204,7 +194,7 @@ test('a full device says so, saves nothing by half, and goes on when there is ro
 })
 
 test('a tab that is killed in the middle of writing leaves a record whole or not at all', async (house) => {
-  const { server, phone, bin } = await begin(house)
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   await server.stop()
   let kept = 0
   for (const pause of [0, 2, 5, 10, 20, 40]) {
@@ -239,7 +229,7 @@ test('a tab that is killed in the middle of writing leaves a record whole or not
 test('a new version that takes over while the outbox is on its way loses and doubles nothing', async (house) => {
   const files = mkdtempSync(join(tmpdir(), 'underlog-dist-'))
   cpSync(dist, files, { recursive: true })
-  const { server, phone, bin } = await begin(house, { files })
+  const { server, phone, bin } = await house.begin(ONE_BIN, { files })
   await phone.worker()
   const { page } = phone
   await page.reload() // from here on the worker is in charge of the page
@@ -270,7 +260,7 @@ test('a new version that takes over while the outbox is on its way loses and dou
 test('an app that speaks an older version of the exchange says so, keeps everything, fetches its update and sends it then', async (house) => {
   const files = mkdtempSync(join(tmpdir(), 'underlog-dist-'))
   cpSync(dist, files, { recursive: true })
-  const { server, phone, bin } = await begin(house, { files })
+  const { server, phone, bin } = await house.begin(ONE_BIN, { files })
   await phone.worker()
   const { page } = phone
   await page.reload() // from here on the worker is in charge of the page
@@ -305,7 +295,7 @@ test('an app that speaks an older version of the exchange says so, keeps everyth
 })
 
 test('the hint of news works again after the server was away', async (house) => {
-  const { server, phone, bin } = await begin(house)
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   const other = await house.phone(server)
   await other.signIn()
   await other.allSent()
@@ -330,7 +320,7 @@ test('the hint of news works again after the server was away', async (house) => 
 })
 
 test('unsent records are saved to a file before signing out, and read back in after it', async (house) => {
-  const { server, phone, bin } = await begin(house)
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   const { page } = phone
   await server.stop()
   await lookIn(phone, bin)
@@ -359,7 +349,7 @@ test('unsent records are saved to a file before signing out, and read back in af
 })
 
 test('a lost phone is signed out from Room', async (house) => {
-  const { server, phone } = await begin(house)
+  const { server, phone } = await house.begin(ONE_BIN)
   const lost = await house.phone(server)
   await lost.signIn()
   await lost.allSent()

@@ -1,17 +1,12 @@
 import assert from 'node:assert/strict'
-import { EVENING } from './push.mjs'
+import { ONE_BIN_IN_THE_EVENING } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 
 test('a whole shelf is fed with the server stopped, taken back, fed again, and looked at the day after', async (house) => {
-  const server = await house.server({ at: EVENING }) // what is due hangs on the hour
-  const phone = await house.phone(server)
-  const { page } = phone
-  await phone.setUp()
+  const { server, phone, page } = await house.begin(ONE_BIN_IN_THE_EVENING)
   const names = ['Slate pillbugs', 'Chalkbacks', 'Dwarf whites', 'Moss woodlice']
   const bins = []
   for (const [i, name] of names.entries()) bins.push(await phone.addBin({ name, position: i + 1 }))
-  await phone.worker()
-  await phone.engineKept()
   await phone.allSent()
   await server.stop()
 

@@ -1,10 +1,10 @@
 import assert from 'node:assert/strict'
 import { readFileSync } from 'node:fs'
+import { EVENING } from './beginnings.mjs'
 import { Firefox } from './firefox.mjs'
 import { PushService } from './pushservice.mjs'
 import { test, until } from './runner.mjs'
 
-const EVENING = `${new Date().toISOString().slice(0, 10)}T17:00:00Z`
 const BIN = 'b'.repeat(32)
 const FEEDING = 'f'.repeat(32)
 const limits = JSON.parse(readFileSync(new URL('../src/generated/limits.json', import.meta.url)))

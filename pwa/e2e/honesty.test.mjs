@@ -1,4 +1,5 @@
 import assert from 'node:assert/strict'
+import { ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 import { barriers } from './screens.mjs'
 
@@ -24,12 +25,7 @@ async function keepForMonths(server, token, bin) {
 }
 
 test('the forecasts are scored by the looks, and the score is there without signal', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  await phone.allSent()
-  const { page } = phone
+  const { server, phone, page, bin } = await house.begin(ONE_BIN)
   await page.goto(`${server.url}/#/bin/${bin}`)
   await page.getByText('Not enough looks yet: 0 of 20.').first().waitFor()
 

@@ -1,4 +1,5 @@
 import assert from 'node:assert/strict'
+import { ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 import { audit } from './screens.mjs'
 
@@ -31,18 +32,11 @@ async function threeMeals(server, token, bin) {
 }
 
 test('the third meal that is not touched tells of trouble, without signal', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  await phone.allSent()
+  const { server, phone, page, bin } = await house.begin(ONE_BIN)
   const third = await threeMeals(server, await phone.meta('token'), bin)
   await page.goto(`${server.url}/#/`)
   await page.reload()
   await until('the meals are here', async () => (await phone.all('entries')).length === 5)
-  await phone.worker()
-  await phone.engineKept()
   await page.goto(`${server.url}/#/bin/${bin}`)
   await page.getByRole('heading', { name: 'Pied pillbugs' }).waitFor()
   await page.locator('.chore').first().waitFor() // the forecast is there, and with it what may be wrong
@@ -88,14 +82,7 @@ test('the third meal that is not touched tells of trouble, without signal', asyn
 })
 
 test('an escape leads to a look for ways out, without signal', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Rough sowbugs' })
-  await phone.allSent()
-  await phone.worker()
-  await phone.engineKept()
+  const { server, phone, page, bin } = await house.begin(ONE_BIN)
   await server.stop()
 
   const sheet = await phone.atStop(bin)
@@ -142,13 +129,7 @@ test('an escape leads to a look for ways out, without signal', async (house) => 
 })
 
 test('what an owner changes of a kind stays theirs, and an own kind can be kept', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Rough sowbugs' })
-  await phone.allSent()
-  await phone.worker()
+  const { server, phone, page, bin } = await house.begin(ONE_BIN)
   await server.stop()
 
   await page.goto(`${server.url}/#/bin/${bin}`)

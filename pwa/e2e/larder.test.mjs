@@ -1,16 +1,12 @@
 import assert from 'node:assert/strict'
+import { ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 
 test('without signal a batch is gathered, heated, used in three bins and traced both ways; a doubtful one says so', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await phone.setUp()
-  const bins = []
-  for (const [i, name] of ['Slate', 'Amber', 'Snow'].entries())
-    bins.push(await phone.addBin({ name, position: i + 1 }))
-  await phone.worker()
-  await phone.engineKept()
+  const { server, phone, page, bin } = await house.begin(ONE_BIN)
+  const bins = [bin]
+  for (const [i, name] of ['Amber', 'Snow'].entries())
+    bins.push(await phone.addBin({ name, position: i + 2 }))
   await phone.allSent()
   await server.stop()
 
@@ -98,11 +94,7 @@ test('without signal a batch is gathered, heated, used in three bins and traced 
 })
 
 test('food and supplies are put in with a few touches, a mix is made and mixed again', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Slate' })
+  const { server, phone, page, bin } = await house.begin(ONE_BIN)
   await page.goto(`${server.url}/#/larder`)
   await page.getByRole('link', { name: 'Food', exact: true }).click()
   await page.getByRole('button', { name: 'Carrot' }).click()

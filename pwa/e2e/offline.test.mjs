@@ -1,4 +1,5 @@
 import assert from 'node:assert/strict'
+import { ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 
 /** What the forecast says about the damp side, as the screens read it. */
@@ -25,15 +26,7 @@ async function forecast(phone, bin) {
 }
 
 test('with the server stopped a watering and a feeding are kept, move the windows, and arrive once', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  await phone.allSent()
-  await phone.worker()
-  await until('the engine is kept for later', () =>
-    phone.page.evaluate(async () => (await (await caches.open('underlog-engine')).keys()).length === 2),
-  )
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   const before = await until('a first forecast', async () => {
     const found = await forecast(phone, bin)
     return found.glance && found
@@ -91,12 +84,7 @@ test('with the server stopped a watering and a feeding are kept, move the window
 })
 
 test('two tabs and the service worker send everything once', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  await phone.allSent()
-  await phone.worker()
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   const second = await phone.context.newPage()
   await second.goto(`${server.url}/#/`)
   await server.stop()

@@ -1,5 +1,6 @@
 import assert from 'node:assert/strict'
 import decodeQR from 'qr/decode.js'
+import { ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 import { barriers } from './screens.mjs'
 
@@ -45,11 +46,7 @@ async function mustShowCode(phone, whom, name) {
 }
 
 test('a second phone is signed in by scanning the code of the first', async (house) => {
-  const server = await house.server()
-  const first = await house.phone(server)
-  await first.setUp()
-  const bin = await first.addBin({ name: 'Pied pillbugs' })
-  await first.allSent()
+  const { server, phone: first, bin } = await house.begin(ONE_BIN)
   const { sheet, link } = await mustShowCode(first)
   await sheet.getByText('signed in as you').waitFor()
   await mustBeAccessible(first.page, 'dialog', 'code')
@@ -75,11 +72,7 @@ test('a second phone is signed in by scanning the code of the first', async (hou
 })
 
 test('a helper comes in by typing a code, and what they log is theirs', async (house) => {
-  const server = await house.server()
-  const first = await house.phone(server)
-  await first.setUp()
-  const bin = await first.addBin({ name: 'Pied pillbugs' })
-  await first.allSent()
+  const { server, phone: first, bin } = await house.begin(ONE_BIN)
   const { code } = await mustShowCode(first, 'A new helper', 'Kim')
 
   const second = await house.phone(server)
@@ -105,10 +98,7 @@ test('a helper comes in by typing a code, and what they log is theirs', async (h
 })
 
 test('a sensor gets its key once, logs with the line that is shown, and is shut out again', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const { page } = phone
+  const { server, phone, page } = await house.begin(ONE_BIN)
   await page.goto(`${server.url}/#/room`)
   const section = page.locator('section', { has: page.getByRole('heading', { name: 'Sensors of the air' }) })
   await section.getByText('There is none yet.').waitFor()

@@ -1,7 +1,8 @@
 import assert from 'node:assert/strict'
 import { readFileSync } from 'node:fs'
+import { EXAMPLE } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
-import { audit, lookAround } from './screens.mjs'
+import { audit } from './screens.mjs'
 
 const dayFromNow = (days) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10)
 
@@ -12,11 +13,8 @@ async function saved(page, touch) {
 }
 
 test('a trip goes on paper and into calendars, and a withdrawn link is worth nothing', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
+  const { server, phone, page } = await house.begin(EXAMPLE)
   const found = []
-  await lookAround(phone)
   await page.goto(`${server.url}/#/away`)
   await page.getByLabel('Leaving').fill(dayFromNow(1))
   await page.getByLabel('Back', { exact: true }).fill(dayFromNow(26))
@@ -68,8 +66,6 @@ test('a trip goes on paper and into calendars, and a withdrawn link is worth not
   )
   found.push(...(await audit(page, 'your calendar')))
 
-  await phone.worker()
-  await phone.engineKept()
   await server.stop()
   await page.goto(`${server.url}/#/away`)
   await page.reload()

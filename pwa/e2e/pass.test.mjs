@@ -1,7 +1,8 @@
 import assert from 'node:assert/strict'
 import { fileURLToPath } from 'node:url'
+import { EXAMPLE } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
-import { audit, lookAround, SIZES, tooWide } from './screens.mjs'
+import { audit, SIZES, tooWide } from './screens.mjs'
 
 const LONGEST_MS = 400_000 // many boxes, on a busy machine
 const long = process.env.LONG ? test : () => undefined // minutes of it are part of `make verify`
@@ -28,8 +29,6 @@ function kept(phone, table) {
 /** The owner of the example room plans a trip on which somebody can come on any day, and makes a pass. */
 async function planAndPass(owner) {
   const { page, server } = owner
-  await lookAround(owner)
-  await owner.allSent()
   await page.goto(`${server.url}/#/away`)
   await page.getByLabel('Leaving').fill(dayFromNow(1))
   await page.getByLabel('Back', { exact: true }).fill(dayFromNow(26))
@@ -98,8 +97,7 @@ async function step(phone, feel = /^Damp/) {
 test(
   'a sitter does a visit with the server stopped; the owner hears of it, and ends the pass',
   async (house) => {
-    const server = await house.server()
-    const owner = await house.phone(server)
+    const { server, phone: owner } = await house.begin(EXAMPLE)
     const link = await made(await planAndPass(owner))
     await press(owner, 'I have handed it over')
 
@@ -199,8 +197,7 @@ test(
 long(
   'every state of a pass in every light and size: accessible, and no wider than the screen',
   async (house) => {
-    const server = await house.server()
-    const owner = await house.phone(server)
+    const { server, phone: owner } = await house.begin(EXAMPLE)
     const found = []
     await owner.page.emulateMedia({ reducedMotion: 'reduce' })
     const sheet = await planAndPass(owner)
@@ -298,8 +295,7 @@ long(
 )
 
 test('on the phone of an owner a pass and the room know nothing of each other', async (house) => {
-  const server = await house.server()
-  const owner = await house.phone(server)
+  const { server, phone: owner } = await house.begin(EXAMPLE)
   const link = await made(await planAndPass(owner))
   const { page } = owner
   await press(owner, 'I have handed it over')

@@ -3,6 +3,7 @@ import { createHash } from 'node:crypto'
 import { mkdtempSync, rmSync, truncateSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 import { barriers } from './screens.mjs'
 
@@ -115,13 +116,7 @@ async function slowDown(phone, bytesPerSecond) {
 const sha = (bytes) => createHash('sha256').update(bytes).digest('hex')
 
 test('a photo survives the server stopped in the middle and the app loaded anew, bare, and is seen by another', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  await phone.allSent()
-  await phone.worker() // from here on the app starts without the server
-  const { page } = phone
+  const { server, phone, page, bin } = await house.begin(ONE_BIN)
   await page.goto(`${server.url}/#/bin/${bin}`)
   const part = page.locator('section', { has: page.getByRole('heading', { name: 'Photos' }) })
   await part.getByText('No photo yet').waitFor()
@@ -197,11 +192,7 @@ test('a photo survives the server stopped in the middle and the app loaded anew,
 })
 
 test('photos at a stop, with an entry, then and now, and struck', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
-  const { page } = phone
+  const { server, phone, page, bin } = await house.begin(ONE_BIN)
 
   // At a stop: of the bin, and with what was just logged there. The same photo for both.
   const sheet = await phone.atStop(bin)

@@ -1,5 +1,6 @@
 /** What the tests of alerts begin with: a phone that takes them, and a bin that was fed. */
 import assert from 'node:assert/strict'
+import { ONE_BIN_IN_THE_EVENING } from './beginnings.mjs'
 import { until } from './runner.mjs'
 
 /** Chromium has no push service here: the tests' own stands in, at the one place where the browser would ask. */
@@ -21,11 +22,8 @@ function stubPush(given) {
   PushManager.prototype.subscribe = async () => (localStorage.setItem('test-push', 'on'), subscription)
 }
 
-export async function mustHaveFedBin(house, at) {
-  const server = await house.server({ at })
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs', rack: 'West', shelf: 2, position: 3 })
+export async function mustHaveFedBin(house) {
+  const { server, phone, bin } = await house.begin(ONE_BIN_IN_THE_EVENING)
   await giveSubscription(phone, server)
   await phone.page.goto(`${server.url}/#/room`)
   await phone.page.getByRole('button', { name: /allow alerts/i }).click()
@@ -57,5 +55,3 @@ export function leftoversIn(messages) {
   assert.ok(found, `no message about leftovers in ${JSON.stringify(messages)}`)
   return JSON.stringify(found.payload)
 }
-
-export const EVENING = `${new Date().toISOString().slice(0, 10)}T17:00:00Z`

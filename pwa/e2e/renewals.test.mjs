@@ -1,10 +1,10 @@
 import assert from 'node:assert/strict'
 import { readFileSync } from 'node:fs'
+import { EXAMPLE, ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
-import { lookedAround } from './screens.mjs'
 
 test('a renewal is moved and the plan kept with the server stopped, and the server hears of it', async (house) => {
-  const { server, phone, page } = await lookedAround(house)
+  const { server, phone, page } = await house.begin(EXAMPLE)
   await server.stop()
   await page.evaluate(() => (location.hash = '#/rack'))
   await page.getByRole('link', { name: 'Renewals' }).click()
@@ -47,12 +47,7 @@ test('a renewal is moved and the plan kept with the server stopped, and the serv
 })
 
 test('a renewal leads to its new label, and a sheet for all bins is printed from the rack', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Slate pillbugs' })
-  await phone.allSent()
+  const { server, phone, page, bin } = await house.begin(ONE_BIN)
   const sheet = await phone.atStop(bin)
   await phone.more(sheet)
   await sheet.getByRole('button', { name: 'Renewed it' }).click()

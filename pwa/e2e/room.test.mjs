@@ -1,4 +1,5 @@
 import assert from 'node:assert/strict'
+import { ONE_BIN } from './beginnings.mjs'
 import { test, until } from './runner.mjs'
 
 test('a room is set up, a bin added, and what is logged arrives', async (house) => {
@@ -25,10 +26,7 @@ test('a room is set up, a bin added, and what is logged arrives', async (house) 
 })
 
 test('a tap that is undone is struck, here and on the server', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
+  const { server, phone, bin } = await house.begin(ONE_BIN)
   const sheet = await phone.atStop(bin)
   await sheet.getByRole('button', { name: 'Looked in, all well' }).click()
   await sheet.getByRole('button', { name: /undo/i }).first().click()
@@ -44,10 +42,7 @@ test('a tap that is undone is struck, here and on the server', async (house) => 
 })
 
 test('what is left is kept before anything is said about mould, and mould said afterwards corrects it', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs' })
+  const { phone, bin } = await house.begin(ONE_BIN)
   let sheet = await phone.atStop(bin)
   await phone.more(sheet)
   await phone.feed(sheet, 'Melon')

@@ -3,10 +3,10 @@
  * server and phones. What fails is tried once more alone, and said so: on a
  * machine of two processors a neighbour can starve a test.
  */
-import { mkdirSync, rmSync, writeFileSync } from 'node:fs'
+import { cpSync, mkdirSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { Phone } from './phone.mjs'
-import { results, Server } from './server.mjs'
+import { freePort, results, Server } from './server.mjs'
 
 const tests = []
 const LONGEST_MS = 120_000
@@ -24,19 +24,21 @@ export async function runTests(only = '') {
   const waiting = tests.filter((one) => one.name.includes(only))
   const all = waiting.length
   const starved = []
-  const lane = async () => {
+  const lanes = await Promise.all(Array.from({ length: LANES }, Lane.open))
+  const walk = async (lane) => {
     for (let next = waiting.shift(); next; next = waiting.shift())
-      if (!(await passes(next))) starved.push(next)
+      if (!(await passes(next, lane))) starved.push(next)
   }
-  await Promise.all(Array.from({ length: LANES }, lane))
+  await Promise.all(lanes.map(walk))
   let failed = 0
-  for (const one of starved) if (!(await passes(one, ' (again, alone)'))) failed += 1
+  for (const one of starved) if (!(await passes(one, lanes[0], ' (again, alone)'))) failed += 1
+  for (const lane of lanes) await lane.close()
   console.log(`${all - failed} passed, ${starved.length - failed} of them only alone, ${failed} failed`)
   if (failed > 0 || all === 0) process.exitCode = 1
 }
 
-async function passes({ name, work, longest }, how = '') {
-  const house = new House()
+async function passes({ name, work, longest }, lane, how = '') {
+  const house = new House(lane)
   const began = Date.now()
   try {
     await within(work(house), longest)
@@ -51,21 +53,77 @@ async function passes({ name, work, longest }, how = '') {
   }
 }
 
+/** One test after the other, at one address: what a phone keeps, it keeps for the address that it had it from. */
+class Lane {
+  begun = new Map() // beginnings by name, as they were left
+
+  static async open() {
+    const lane = new Lane()
+    lane.port = await freePort()
+    return lane
+  }
+
+  /** The house in which a beginning was made: server and phone stand still, and only their folders are read. */
+  async beginning({ name, at, make }) {
+    if (!this.begun.has(name)) {
+      const house = new House(this)
+      try {
+        const server = await house.server({ at })
+        const phone = await house.phone(server)
+        const known = await make(phone)
+        await phone.allSent()
+        await phone.worker()
+        await phone.engineKept()
+        await phone.close()
+        await server.stop()
+        this.begun.set(name, { house, server, phone, known })
+      } catch (error) {
+        await house.close()
+        throw error
+      }
+    }
+    return this.begun.get(name)
+  }
+
+  async close() {
+    for (const { house } of this.begun.values()) await house.close()
+  }
+}
+
 /** What one test starts, so that it can be ended whatever happens. */
 class House {
   servers = []
   phones = []
   others = [] // anything else with a close()
 
+  constructor(lane) {
+    this.lane = lane
+  }
+
   async server(options) {
-    const server = await Server.start(options)
+    const server = await Server.start({ port: this.lane.port, ...options })
     this.servers.push(server)
     return server
   }
 
-  async phone(server, flags = [], path) {
+  /**
+   * A server and a phone that are where a beginning (beginnings.mjs) left them, and what is known of them. It is made
+   * once in a lane, and copied from then on: to set up a room by hand took longer than most of what is shown in it.
+   */
+  async begin(beginning, { flags, ...options } = {}) {
+    const { server: was, phone: had, known } = await this.lane.beginning(beginning)
+    const from = (folder) => cpSync(was.data, folder, { recursive: true })
+    const server = await this.server({ at: beginning.at && was.now, from, ...options })
+    const phone = await this.phone(server, flags, '/', (folder) =>
+      cpSync(had.profile, folder, { recursive: true }),
+    )
+    return { server, phone, page: phone.page, ...known }
+  }
+
+  async phone(server, flags = [], path, from) {
     const phone = new Phone(server, [AS_COMPILED, ...flags])
     this.phones.push(phone)
+    from?.(phone.profile)
     await phone.open(path)
     return phone
   }

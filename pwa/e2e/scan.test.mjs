@@ -1,5 +1,6 @@
 import assert from 'node:assert/strict'
 import { join } from 'node:path'
+import { ONE_BIN } from './beginnings.mjs'
 import { cameraFlags, film } from './camera.mjs'
 import { test, until } from './runner.mjs'
 import { results } from './server.mjs'
@@ -18,18 +19,14 @@ async function filmCode(page, file) {
 test('a label before the camera leads to its stop, and so does its place, without a server', async (house) => {
   const file = join(results, 'label.y4m')
   film(file, 10, () => false) // at first the camera sees a blank wall
-  const server = await house.server()
-  const phone = await house.phone(server, cameraFlags(file))
-  const { page } = phone
-  await phone.setUp()
-  const pied = await phone.addBin({ name: 'Pied pillbugs', position: 1 })
+  const begun = await house.begin(ONE_BIN, { flags: cameraFlags(file) })
+  const { server, phone, page, bin: pied } = begun
   const orange = await phone.addBin({ name: 'Powder orange', position: 2 })
   await page.goto(`${server.url}/#/bin/${pied}`)
   await page.getByText('Its code').click()
   await page.getByRole('img', { name: /Code that opens the stop of W1-1/ }).waitFor()
   await filmCode(page, file)
   await phone.allSent()
-  await phone.worker()
   await server.stop()
 
   await page.reload() // from the service worker

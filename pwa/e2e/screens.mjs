@@ -15,17 +15,6 @@ export async function lookAround(phone) {
   await page.locator('.stops a').first().waitFor({ timeout: 60_000 })
 }
 
-/** A phone that looks around the example household and starts without its server from here on. */
-export async function lookedAround(house) {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await lookAround(phone)
-  await phone.worker()
-  await phone.engineKept()
-  await phone.allSent()
-  return { server, phone, page: phone.page }
-}
-
 /** Goes to a page by its address, without loading the app anew. */
 async function at(page, hash) {
   await page.evaluate((hash) => (location.hash = hash), hash)

@@ -1,7 +1,8 @@
 import assert from 'node:assert/strict'
+import { EXAMPLE } from './beginnings.mjs'
 import { refusedCamera } from './camera.mjs'
 import { test } from './runner.mjs'
-import { audit, lookAround, refuse, screens, tooWide } from './screens.mjs'
+import { audit, refuse, screens, tooWide } from './screens.mjs'
 
 const LONGEST_MS = 600_000 // many screens, on a busy machine
 const errors = (phone) =>
@@ -35,11 +36,9 @@ for (const [part, of] of PARTS) {
   test(
     `every screen of ${part}, in every light and size, with large text and on its side: accessible, and no wider than the screen`,
     async (house) => {
-      const phone = await house.phone(await house.server(), refusedCamera)
-      const { page } = phone
+      const { phone, page } = await house.begin(EXAMPLE, { flags: refusedCamera })
       const found = []
       await page.emulateMedia({ reducedMotion: 'reduce' })
-      await lookAround(phone)
       await refuse(phone)
       for (const { name, open, leave } of of(screens(phone))) {
         await open()
@@ -54,12 +53,7 @@ for (const [part, of] of PARTS) {
   test(
     `every screen of ${part} opens with the server stopped`,
     async (house) => {
-      const server = await house.server()
-      const phone = await house.phone(server, refusedCamera)
-      const { page } = phone
-      await lookAround(phone)
-      await phone.worker()
-      await phone.engineKept()
+      const { server, phone, page } = await house.begin(EXAMPLE, { flags: refusedCamera })
       await server.stop()
       await page.reload()
       await page.locator('.stops a').first().waitFor()
@@ -115,10 +109,7 @@ test(
 )
 
 test('a round by keyboard alone', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  const { page } = phone
-  await lookAround(phone)
+  const { page } = await house.begin(EXAMPLE)
   const active = () => page.evaluate(() => document.activeElement?.textContent?.trim() ?? '')
   const tabTo = async (wanted) => {
     for (let i = 0; i < 80; i++) {

@@ -15,7 +15,7 @@ export const dist = fileURLToPath(new URL('../dist/', import.meta.url))
 const given = new Set()
 
 /** A port that is free, and that no other test was given: its server may not have started yet. */
-async function freePort() {
+export async function freePort() {
   const probe = createServer().listen(0, '127.0.0.1')
   await once(probe, 'listening')
   const { port } = probe.address()
@@ -31,13 +31,14 @@ export class Server {
   now = undefined // where the clock goes on after a stop; the wall clock's time at first
   log = ''
 
-  /** at: the clock's time, RFC 3339; still: it stands between orders. */
-  static async start({ at, still = false, files = dist } = {}) {
+  /** at: the clock's time, RFC 3339; still: it stands between orders; from: fills the data folder. */
+  static async start({ at, still = false, files = dist, port, from } = {}) {
     const server = new Server()
     server.still = still
     server.files = files
-    server.port = await freePort()
+    server.port = port ?? (await freePort())
     server.now = at
+    from?.(server.data)
     await server.start()
     return server
   }

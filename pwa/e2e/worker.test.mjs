@@ -1,6 +1,7 @@
 /** The service worker's own paths, in a real one: what it shows, says, counts and leads to. */
 import assert from 'node:assert/strict'
-import { EVENING, giveSubscription, leftoversIn, mustGetPush, mustHaveFedBin } from './push.mjs'
+import { ONE_BIN, ONE_BIN_IN_THE_EVENING } from './beginnings.mjs'
+import { giveSubscription, leftoversIn, mustGetPush, mustHaveFedBin } from './push.mjs'
 import { test, until } from './runner.mjs'
 import { barriers, light, LIGHTS } from './screens.mjs'
 
@@ -57,7 +58,7 @@ async function lookedAt(server, phone, fed) {
 }
 
 test('an alert that was seen to on this phone without signal says that it is done, and rings for nobody', async (house) => {
-  const { server, phone, bin, fed } = await mustHaveFedBin(house, EVENING)
+  const { server, phone, bin, fed } = await mustHaveFedBin(house)
   const message = leftoversIn(await mustGetPush(server))
   await server.stop()
   await phone.page.goto(`${server.url}/#/alert?of=${fed.id}&in=${bin}`)
@@ -73,7 +74,7 @@ test('an alert that was seen to on this phone without signal says that it is don
 })
 
 test('an alert that was seen to on another phone: the worker learns it while it shows the alert', async (house) => {
-  const { server, phone, fed } = await mustHaveFedBin(house, EVENING)
+  const { server, phone, fed } = await mustHaveFedBin(house)
   const message = leftoversIn(await mustGetPush(server))
   await closeApp(phone)
   await lookedAt(server, phone, fed)
@@ -87,7 +88,7 @@ test('an alert that was seen to on another phone: the worker learns it while it 
 })
 
 test('an alert that is shown is taken back when its bin is seen to, also without signal', async (house) => {
-  const { server, phone, bin, fed } = await mustHaveFedBin(house, EVENING)
+  const { server, phone, bin, fed } = await mustHaveFedBin(house)
   const message = leftoversIn(await mustGetPush(server))
   await server.stop()
   const [shown] = await phone.push(message)
@@ -98,7 +99,7 @@ test('an alert that is shown is taken back when its bin is seen to, also without
 })
 
 test('a subscription that the browser gave up is made anew, and the next alert comes to it', async (house) => {
-  const { server, phone } = await mustHaveFedBin(house, EVENING)
+  const { server, phone } = await mustHaveFedBin(house)
   const fresh = await server.order('POST', '/push/subscription')
   const { key } = await phone.page.evaluate(
     async (token) => {
@@ -130,7 +131,7 @@ test('a subscription that the browser gave up is made anew, and the next alert c
 })
 
 test('the number on the sign: as the message says, one less after a button, none at nought', async (house) => {
-  const { phone, bin, fed } = await mustHaveFedBin(house, EVENING)
+  const { phone, bin, fed } = await mustHaveFedBin(house)
   const signs = await countSigns(phone)
   await phone.push(alert({ of: fed.id, bin, more: { app_badge: 2 } }))
   await until('the sign shows it', async () => (await signs()).length > 0)
@@ -149,7 +150,7 @@ test('the number on the sign: as the message says, one less after a button, none
 })
 
 test('a tap on the alert opens the app, where it is closed, at the screen where one tap answers', async (house) => {
-  const { server, phone, bin, fed } = await mustHaveFedBin(house, EVENING)
+  const { server, phone, bin, fed } = await mustHaveFedBin(house)
   const message = leftoversIn(await mustGetPush(server))
   await phone.push(message)
   // A browser opens windows for real taps alone: what the worker asks for is taken down, and then opened.
@@ -177,9 +178,7 @@ test('a tap on the alert opens the app, where it is closed, at the screen where 
 })
 
 test('a push with garbage shows a line that leads somewhere', async (house) => {
-  const server = await house.server()
-  const phone = await house.phone(server)
-  await phone.setUp()
+  const { phone } = await house.begin(ONE_BIN)
   for (const message of [
     'null',
     '[]',
@@ -203,13 +202,9 @@ test('a push with garbage shows a line that leads somewhere', async (house) => {
 
 /** Every screen of alerts, in every light: by axe-core; with PICTURES=FOLDER as pictures too. */
 test('the screens of alerts, in every light: accessible', async (house) => {
-  const server = await house.server({ at: EVENING })
-  const phone = await house.phone(server)
-  const { page } = phone
+  const { server, phone, page, bin } = await house.begin(ONE_BIN_IN_THE_EVENING)
   const found = []
   await page.emulateMedia({ reducedMotion: 'reduce' })
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs', rack: 'West', shelf: 2, position: 3 })
   await giveSubscription(phone, server)
   const look = async (name) => {
     for (const one of LIGHTS) {
@@ -268,11 +263,7 @@ test('the screens of alerts, in every light: accessible', async (house) => {
 }, 240_000)
 
 test('a sort of alert that nothing follows is offered where the person is, once', async (house) => {
-  const server = await house.server({ at: EVENING })
-  const phone = await house.phone(server)
-  const { page } = phone
-  await phone.setUp()
-  await phone.addBin({ name: 'Pied pillbugs' })
+  const { server, phone, page } = await house.begin(ONE_BIN_IN_THE_EVENING)
   await giveSubscription(phone, server)
   await page.goto(`${server.url}/#/room`)
   await page.getByRole('button', { name: /allow alerts/i }).click()

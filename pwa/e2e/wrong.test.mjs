@@ -1,16 +1,13 @@
 import assert from 'node:assert/strict'
-import { EVENING, giveSubscription } from './push.mjs'
+import { ONE_BIN_IN_THE_EVENING } from './beginnings.mjs'
+import { giveSubscription } from './push.mjs'
 import { test, until } from './runner.mjs'
 
 const newId = () =>
   [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, '0')).join('')
 
 test('what a sitter finds wrong comes as an alert that leads to it', async (house) => {
-  const server = await house.server({ at: EVENING })
-  const phone = await house.phone(server)
-  const { page } = phone
-  await phone.setUp()
-  const bin = await phone.addBin({ name: 'Pied pillbugs', rack: 'West', shelf: 2, position: 3 })
+  const { server, phone, page, bin } = await house.begin(ONE_BIN_IN_THE_EVENING)
   await giveSubscription(phone, server)
   await page.goto(`${server.url}/#/room`)
   await page.getByRole('button', { name: /allow alerts/i }).click()
