@@ -42,7 +42,7 @@ const SECONDS: Record<ChoreSort, number> = {
 /** Whether a chore belongs to a round at now: open and due before the next one. */
 export function isWanted(chore: Chore, now: Date): boolean {
   const until = now.getTime() + REACH_MS
-  return Date.parse(chore.opens) <= until && Date.parse(chore.due) <= until
+  return Date.parse(chore.due) <= until && Date.parse(chore.opens) <= until
 }
 
 export function stopOf(bin: Bin, survey: Survey | undefined, now: Date): Stop {
@@ -66,17 +66,13 @@ function split(bin: Bin, chores: Chore[], glance: Glance | undefined, now: Date)
 
 export function stops(bins: Bin[], survey: Survey | undefined, now: Date): Stop[] {
   if (!survey) return []
-  const chores = new Map<string, Chore[]>()
-  for (const chore of survey.chores) {
-    const own = chores.get(chore.bin)
-    if (own) own.push(chore)
-    else chores.set(chore.bin, [chore])
-  }
+  const chores = new Map<string, Chore[]>() // of the bins that are stops
+  for (const chore of survey.chores) if (isWanted(chore, now)) chores.set(chore.bin, [])
+  for (const chore of survey.chores) chores.get(chore.bin)?.push(chore)
   const glances = new Map(survey.glances.map((glance) => [glance.bin, glance]))
   return bins
-    .filter((bin) => !bin.deleted)
+    .filter((bin) => !bin.deleted && chores.has(bin.id))
     .map((bin) => split(bin, chores.get(bin.id) ?? [], glances.get(bin.id), now))
-    .filter((stop) => stop.wanted.length > 0)
     .sort((a, b) => inWalkingOrder(a.bin, b.bin))
 }
 
