@@ -77,7 +77,7 @@ func (h *Household) setUpChore(b *binState) (chore husbandry.Chore, ok bool) {
 		if w.water {
 			h.feelDue(b)
 			if !b.feel.readyAt.Equal(j.setUp) {
-				b.feel.readyAt, b.feel.ready = j.setUp, b.damp.dosesIf(later(j.setUp, b.damp.last), beforeLeaving, units.System(h.Room.Units))
+				b.feel.readyAt, b.feel.ready = j.setUp, b.damp.dosesIf(later(j.setUp, b.damp.last), true, units.System(h.Room.Units))
 			}
 			chore.DoseIfML = b.feel.ready
 			chore.DoseML = chore.DoseIfML[husbandry.FeelWords[usuallyFound]]
@@ -145,8 +145,7 @@ func (h *Household) slowFood(springtails bool, from, to time.Time) AwayFood {
 		if food.Deleted || food.OffMenu || !isMeal(food) {
 			continue
 		}
-		piece := fuse.Piece{Food: food.Slug, Class: fuse.Class(food.Class), Bin: fuse.NoBin, Pieces: 1, PlacedHours: h.hours(from),
-			TemperatureC: h.drying.temperature(from.Add(12 * time.Hour)), Springtails: springtails}
+		piece := h.pieceAnywhere(food, from, h.drying.temperature(from.Add(12*time.Hour)), springtails)
 		if mouldy := h.mouldyUntil(piece, from, from, to); mouldy < best.Mouldy {
 			best = AwayFood{food.Slug, mouldy}
 		}

@@ -50,10 +50,17 @@ const (
 	topUpFrom   = 1.2 // a damp side is topped up if that much is missing
 	topUpMost   = 1.4 // and with no more than that
 	// topUpAfter is how long a dose is left to sink in: until then a surface
-	// that is still damp says nothing about the depth. Before a trip there is
-	// no time for that, and drying out is the greater harm.
-	topUpAfter    = 60 * time.Hour
-	beforeLeaving = 0
+	// that is still damp says nothing about the depth.
+	topUpAfter = 60 * time.Hour
+	// soonAfter a dose there is no more than a top-up for a surface that seems
+	// to have dried already: two full doses would meet in the depth.
+	soonAfter = 36 * time.Hour
+	// A surface that is watered before it ever feels dry hides a depth that
+	// fills up a little with each dose. When longUndry full stores have been
+	// poured, doses are heldBack and damp sides not topped up, until it feels
+	// dry once.
+	longUndry = 4
+	heldBack  = 0.8
 )
 
 // dampTrack follows the dampness of a bin's damp side. Its clock is the
@@ -72,10 +79,15 @@ func (h *Household) dampTrack(past *history) *track {
 		e := past.entries[i]
 		switch e.What {
 		case husbandry.Feel:
+			if e.Feel == husbandry.FeelWords[0] {
+				tr.poured = 0
+			}
 			tr.event(e.At, gauge.Event{Kind: gauge.Word, Word: slices.Index(husbandry.FeelWords, e.Feel), Person: h.person(e.By)})
 		case husbandry.Water:
+			tr.poured += e.WaterML
 			tr.event(e.At, gauge.Event{Kind: gauge.Dose, Amount: e.WaterML})
 		case husbandry.Renew:
+			tr.poured = 0
 			// New substrate is put in moist (common practice, no source).
 			tr.event(e.At, gauge.Event{Kind: gauge.Renew, Amount: 0.85, Spread: 0.2})
 		}
@@ -99,18 +111,23 @@ func dampParams(area, depth float64) gauge.Params {
 
 // dose returns the water to add, mL, if the damp side is found to feel like
 // word at an instant: for a damp side nothing, unless much is missing and the
-// last dose has had so long to sink in. It is rounded to what is measured out in
-// the household's units.
-func (tr *track) dose(word int, at time.Time, sinks time.Duration, system units.System) float64 {
-	if word > 2 || word == 2 && at.Sub(tr.dosed) < sinks {
+// last dose has sunk in. Before a trip there is no time to be careful of a depth
+// that nobody feels, and drying out is the greater harm. It is rounded to what
+// is measured out in the household's units.
+func (tr *track) dose(word int, at time.Time, leaving bool, system units.System) float64 {
+	since, filling := at.Sub(tr.dosed), word > 0 && tr.poured > longUndry*tr.params.FullDose
+	if word > 2 || word == 2 && !leaving && (since < topUpAfter || filling) {
 		return 0
 	}
 	ml := tr.refill(tr.filter.If(tr.tables.Scratch(), tr.future(later(at, tr.last)), word))
-	if word == 2 {
-		if ml < topUpFrom*tr.mm {
-			return 0
-		}
+	switch {
+	case word == 2 && ml < topUpFrom*tr.mm:
+		return 0
+	case word == 2, !leaving && since < soonAfter:
 		ml = math.Min(ml, topUpMost*tr.mm)
+	}
+	if filling && !leaving {
+		ml = math.Max(heldBack*ml, leastDose*tr.mm)
 	}
 	ml = math.Max(system.RoundDose(ml), system.DoseStep())
 	return math.Round(10*ml) / 10

@@ -69,6 +69,14 @@ func (h *Household) pieces(past *history) []fuse.Piece {
 	return pieces
 }
 
+// pieceAnywhere is one piece of a food, put at an instant into no bin in particular.
+func (h *Household) pieceAnywhere(food husbandry.Food, at time.Time, celsius float64, springtails bool) fuse.Piece {
+	return fuse.Piece{
+		Food: food.Slug, Class: fuse.Class(food.Class), Bin: fuse.NoBin, Pieces: 1,
+		PlacedHours: h.hours(at), TemperatureC: celsius, Springtails: springtails,
+	}
+}
+
 // piece describes a feeding to the fuses.
 func (h *Household) piece(past *history, f *feeding) fuse.Piece {
 	piece := fuse.Piece{

@@ -174,10 +174,7 @@ func (h *Household) mouldy(m *menu, food int, springtails bool, hours int) float
 	if odds, known := m.odds[key]; known {
 		return odds
 	}
-	piece := fuse.Piece{
-		Food: m.foods[food].Slug, Class: fuse.Class(m.foods[food].Class), Bin: fuse.NoBin, Pieces: 1, PlacedHours: h.hours(h.day),
-		TemperatureC: h.drying.temperature(h.day.Add(36 * time.Hour)), Springtails: springtails,
-	}
+	piece := h.pieceAnywhere(m.foods[food], h.day, h.drying.temperature(h.day.Add(36*time.Hour)), springtails)
 	m.odds[key] = h.food.MouldsBy(piece, float64(hours))
 	return m.odds[key]
 }

@@ -40,9 +40,8 @@ func (r *Room) FoodPaces() []FoodPace {
 		if food.Deleted {
 			continue
 		}
-		class := fuse.Class(food.Class)
-		pace := FoodPace{Food: slug, Never: food.Stays || fuse.FoodPrior(slug, class).Never}
-		piece := fuse.Piece{Food: slug, Class: class, Bin: fuse.NoBin, Pieces: 1, PlacedHours: h.hours(h.day), TemperatureC: celsius, Springtails: true}
+		piece := h.pieceAnywhere(food, h.day, celsius, true)
+		pace := FoodPace{Food: slug, Never: food.Stays || fuse.FoodPrior(slug, piece.Class).Never}
 		if !pace.Never {
 			pace.Believed, pace.Taught = paceOf(anywhere, piece), paceOf(h.food, piece)
 		}

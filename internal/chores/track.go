@@ -29,8 +29,9 @@ type track struct {
 	fans [2]fanAt // the latest asked for
 
 	// Of dampness only.
-	mm    float64 // mL that cover the damp side a millimetre deep
-	depth float64 // of the substrate, m
+	mm     float64 // mL that cover the damp side a millimetre deep
+	depth  float64 // of the substrate, m
+	poured float64 // mL since the damp side last felt dry or was renewed
 }
 
 // A fanAt is the distribution of a level at an instant.
