@@ -319,12 +319,47 @@ export async function tooWide(page, what) {
 const STANDARD = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']
 
 /**
+ * Marks what contrast has to be measured of: text and fields, one of each sort. Alike are those that look alike all the
+ * way up; a list of a hundred rows is measured once. What lies over it by chance is looked at by day, on all of it.
+ */
+function markSorts(where) {
+  const STYLE =
+    'color backgroundColor backgroundImage opacity filter fontSize fontWeight position clipPath visibility'
+  const names = STYLE.split(' ')
+  const numbers = new Map() // of each look
+  const looks = new Map() // the number of each element's
+  const marked = new Set()
+  for (const one of document.querySelectorAll(`${where} *`)) {
+    const style = getComputedStyle(one)
+    const own = [
+      one.tagName,
+      one.className,
+      one.matches(':disabled'),
+      one.ariaDisabled,
+      ...names.map((name) => style[name]),
+    ]
+    const look = [looks.get(one.parentElement), ...own].join()
+    if (!numbers.has(look)) numbers.set(look, numbers.size)
+    const number = numbers.get(look)
+    looks.set(one, number)
+    const hasText = [...one.childNodes].some(
+      (node) => node.nodeType === Node.TEXT_NODE && node.data.trim() !== '',
+    )
+    const is =
+      (hasText || one.matches('input, select, textarea')) && one.checkVisibility() && !marked.has(number)
+    if (is) marked.add(number)
+    one.toggleAttribute('data-sort', is)
+  }
+}
+
+/**
  * What axe-core finds by every rule, or only by those that the light can
  * change; on the whole page or in what a selector names.
  */
-export async function barriers(page, what, { contrastOnly = false, where } = {}) {
+export async function barriers(page, what, { contrastOnly = false, where = 'html' } = {}) {
   // It stays in the page: to read it anew for every light took longer than to look.
   if (!(await page.evaluate(() => 'axe' in window))) await page.evaluate(axe.source)
+  if (contrastOnly) await page.evaluate(markSorts, where)
   const rules = contrastOnly
     ? { type: 'rule', values: ['color-contrast'] }
     : { type: 'tag', values: STANDARD }
@@ -333,9 +368,9 @@ export async function barriers(page, what, { contrastOnly = false, where } = {})
       // Colours are looked at once the light has changed, not on the way.
       const fading = document.getAnimations().filter((one) => one instanceof CSSTransition)
       await Promise.all(fading.map((one) => one.finished.catch(() => undefined)))
-      return (await window.axe.run(where ?? document, options)).violations
+      return (await window.axe.run(where, options)).violations
     },
-    [where, { runOnly: rules, resultTypes: ['violations'] }],
+    [contrastOnly ? `${where} [data-sort]` : where, { runOnly: rules, resultTypes: ['violations'] }],
   )
   return violations.flatMap(({ id, nodes }) =>
     nodes
@@ -357,7 +392,7 @@ export async function audit(page, what) {
     found.push(...(await barriers(page, `${what} (${one})`, { contrastOnly: one !== 'day' })))
   }
   for (const size of [...SIZES, ON_ITS_SIDE]) {
-    await page.setViewportSize(size)
+    if (size !== SIZES[0]) await page.setViewportSize(size) // there it stands, and to say so again takes a layout
     found.push(...(await tooWide(page, `${what} at ${size.width} by ${size.height}`)))
   }
   await page.setViewportSize(SIZES[0])
