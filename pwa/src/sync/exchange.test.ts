@@ -167,38 +167,6 @@ describe('sending', () => {
     expect(await unsent()).toBe(0)
   })
 
-  it('reads the second page while the first is on its way, and sends it before the first answer is written', async () => {
-    await mustDrain() // a device that has never exchanged loads first
-    server.requests = []
-    await mustLog(2203)
-    const write = db.write.bind(db)
-    let writes = 0
-    let cursor: number | undefined
-    vi.spyOn(db, 'write').mockImplementation(async (work, ...also) => {
-      if (++writes === 3) {
-        await vi.waitFor(() => expect(server.requests).toHaveLength(2))
-        cursor = (await db.get('cursor')) ?? 0
-      }
-      return write(work, ...also)
-    })
-    await drain({ timeoutMs: 5000 })
-    vi.restoreAllMocks()
-    expect(cursor).toBe(server.requests[0]!.cursor)
-    expect(server.requests[1]!.entries).toHaveLength(1000)
-    expect(await unsent()).toBe(0)
-  })
-
-  it('counts as unsent what was read behind a page that got no answer', async () => {
-    await mustDrain() // a device that has never exchanged loads first
-    server.requests = []
-    await mustLog(2203)
-    const { position } = (await db.outbox.toCollection().first())!
-    server.faults = ['request lost']
-    await expect(drain({ timeoutMs: 5000 })).rejects.toBeInstanceOf(Away)
-    expect(await db.get('offered')).toBeGreaterThanOrEqual(position)
-    expect(await db.get('offered')).toBeLessThan(position + 1000)
-  })
-
   it('sends nothing ahead of a record that has no verdict yet', async () => {
     const ids = await mustLog(2203)
     const honest = globalThis.fetch

@@ -45,7 +45,6 @@ let most = FIRST
 export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Promise<Outcome> {
   let [page, behind]: Pages = await db.write(async () => nextPages(null, false))
   let ahead: Ahead | null = null
-  let isFirst = true // so nothing was read behind this page
   for (;;) {
     const { token } = page
     const rows = page.request.asked ? [] : page.rows // what is offered
@@ -56,24 +55,16 @@ export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Prom
       return { page: next, answered }
     }
     try {
-      const { answered } = isFor(page, ahead) ? ahead! : ask(page)
-      // Read while the server is at work, so that the second page too leaves with the answer to the one before it.
-      if (isFirst && page.rows.length === most)
-        [, behind] = await db.write(async () => nextPages(page, true, larger(most)))
-      isFirst = false
-      const { answer, at } = await answered
+      const { answer, at } = await (isFor(page, ahead) ? ahead! : ask(page)).answered
       const next = pageAhead(page, behind, answer, at)
       ahead = next && ask(next)
-      most = larger(most)
+      if (most < PAGE) most = Math.min(PAGE, most * 4)
       const { more, pages } = await takeIn(page, answer, at, behind, next)
       onProgress?.()
       assertProgress(page.request, rows, answer)
       ;[page, behind] = pages
       if (!more && page.mayOffer && page.rows.length === 0) return 'done'
     } catch (error) {
-      const unsent = ahead?.page.rows === behind?.rows ? undefined : behind
-      // Where even that fails it counts as sent: its times stay as they are.
-      if (unsent) await db.write(() => notSent(unsent)).catch(() => undefined)
       if (error instanceof Away && error.slow && !page.request.asked) most = smaller(rows.length)
       if (!(error instanceof Refusal)) throw error
       const outcome = await settleRefusal(error, rows, token)
@@ -208,10 +199,6 @@ async function settleRefusal(
   }
 }
 
-function larger(rows: number): number {
-  return Math.min(PAGE, rows * 4)
-}
-
 function smaller(rows: number): number {
   return Math.max(1, Math.floor(rows / 4))
 }
@@ -248,20 +235,19 @@ const noTexts = (): Page['texts'] => ({ sheet: [], entry: [] })
  * The next page to offer, oldest first, and the one after it; after a page that is on its way already, that one and
  * the next. Within a transaction.
  */
-async function nextPages(sent: Page | null, twoOfThem: boolean, mostBehind = most): Promise<Pages> {
+async function nextPages(sent: Page | null, twoOfThem: boolean): Promise<Pages> {
   const empty = await emptyPage()
   const before = empty.offered
   let offered = before
-  const read = async (after: number, most: number): Promise<[Page, boolean]> => {
+  const read = async (after: number): Promise<[Page, boolean]> => {
     const { rows, texts, isAll } = empty.mayOffer ? await take(most, after) : nothing()
     const page = { ...empty, rows, texts, offered }
     offered = Math.max(offered, rows.at(-1)?.position ?? 0)
     return [page, isAll]
   }
-  const [page, isAll] = sent ? [sent, false] : await read(-Infinity, most)
+  const [page, isAll] = sent ? [sent, false] : await read(-Infinity)
   const last = page.rows.at(-1)
-  const [behind] =
-    twoOfThem && last && !isAll && !empty.request.load ? await read(last.position, mostBehind) : []
+  const [behind] = twoOfThem && last && !isAll && !empty.request.load ? await read(last.position) : []
   // They leave in the order of their positions: the last says of all that somebody else may have them now.
   if (offered > before) await db.set({ offered })
   return behind && behind.rows.length > 0 ? [page, behind] : [page]
