@@ -36,7 +36,10 @@ type menu struct {
 	useBy    []string         // days, empty for none
 	look     float64          // hours from a meal to its first look
 	odds     map[mouldKey]float64
+	waits    map[foodKey]fuse.Wait // until a food is eaten, before anything is learnt
 }
+
+type foodKey struct{ slug, class string }
 
 type mouldKey struct {
 	food        int
@@ -50,7 +53,7 @@ func (r *Room) menu() *menu {
 		return r.dishes
 	}
 	h := r.household
-	m := &menu{odds: map[mouldKey]float64{}, look: r.usualLook()}
+	m := &menu{odds: map[mouldKey]float64{}, waits: map[foodKey]fuse.Wait{}, look: r.usualLook()}
 	slugs := make([]string, 0, len(h.Foods))
 	for slug := range h.Foods {
 		slugs = append(slugs, slug)
@@ -227,7 +230,7 @@ func (r *Room) diet(b *binState) diet {
 			if after < firstLookFrom {
 				continue
 			}
-			wait := fuse.FoodPrior(f.food.Slug, fuse.Class(f.food.Class)).Eaten
+			wait := m.wait(f.food)
 			left := leftShare(look.Left)
 			looks = append(looks, rota.Look{Protein: f.food.Class == rota.Protein, Days: ago, Eaten: 1 - left,
 				Expected: rota.Expected(after.Hours(), wait.Median, wait.LogSD)})
@@ -240,6 +243,18 @@ func (r *Room) diet(b *binState) diet {
 	d.pieces = rota.Portion(planArea(past.bin), servings)
 	d.calcium, d.lastLime = h.calcium(m, past)
 	return d
+}
+
+// wait is how long a food is expected to lie until it is eaten. To find it by
+// name takes longer than all else about a meal.
+func (m *menu) wait(food husbandry.Food) fuse.Wait {
+	key := foodKey{food.Slug, food.Class}
+	wait, known := m.waits[key]
+	if !known {
+		wait = fuse.FoodPrior(food.Slug, fuse.Class(food.Class)).Eaten
+		m.waits[key] = wait
+	}
+	return wait
 }
 
 // leftShare is the share that a word for leftovers stands for.
