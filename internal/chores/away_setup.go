@@ -77,7 +77,7 @@ func (h *Household) setUpChore(b *binState) (chore husbandry.Chore, ok bool) {
 		if w.water {
 			h.feelDue(b)
 			if !b.feel.readyAt.Equal(j.setUp) {
-				b.feel.readyAt, b.feel.ready = j.setUp, b.damp.dosesIf(later(j.setUp, b.damp.last), true, units.System(h.Room.Units))
+				b.feel.readyAt, b.feel.ready = j.setUp, b.damp.dosesIf(later(j.setUp, b.damp.last), beforeTrip, units.System(h.Room.Units))
 			}
 			chore.DoseIfML = b.feel.ready
 			chore.DoseML = chore.DoseIfML[husbandry.FeelWords[usuallyFound]]

@@ -120,7 +120,7 @@ func (tr *track) untouched(from time.Time, reach float64, span time.Duration) *b
 func (tr *track) served(from time.Time, reach float64, span time.Duration, doses map[string]float64, system units.System) *bearing {
 	b := tr.bearing(from, reach)
 	if b.doses = doses; doses == nil {
-		b.doses = tr.dosesIf(b.from, true, system)
+		b.doses = tr.dosesIf(b.from, beforeTrip, system)
 	}
 	from = b.from
 	b.worked = func(b *bearing, last int) {

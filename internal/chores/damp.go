@@ -63,6 +63,12 @@ const (
 	heldBack  = 0.8
 )
 
+// Why a damp side is watered: for the days to come, or before a trip.
+const (
+	anyDay     = false
+	beforeTrip = true
+)
+
 // dampTrack follows the dampness of a bin's damp side. Its clock is the
 // potential loss of the damp side, in mL.
 func (h *Household) dampTrack(past *history) *track {
@@ -114,19 +120,19 @@ func dampParams(area, depth float64) gauge.Params {
 // last dose has sunk in. Before a trip there is no time to be careful of a depth
 // that nobody feels, and drying out is the greater harm. It is rounded to what
 // is measured out in the household's units.
-func (tr *track) dose(word int, at time.Time, leaving bool, system units.System) float64 {
+func (tr *track) dose(word int, at time.Time, isBeforeTrip bool, system units.System) float64 {
 	since, filling := at.Sub(tr.dosed), word > 0 && tr.poured > longUndry*tr.params.FullDose
-	if word > 2 || word == 2 && !leaving && (since < topUpAfter || filling) {
+	if word > 2 || word == 2 && !isBeforeTrip && (since < topUpAfter || filling) {
 		return 0
 	}
 	ml := tr.refill(tr.filter.If(tr.tables.Scratch(), tr.future(later(at, tr.last)), word))
 	switch {
 	case word == 2 && ml < topUpFrom*tr.mm:
 		return 0
-	case word == 2, !leaving && since < soonAfter:
+	case word == 2, !isBeforeTrip && since < soonAfter:
 		ml = math.Min(ml, topUpMost*tr.mm)
 	}
-	if filling && !leaving {
+	if filling && !isBeforeTrip {
 		ml = math.Max(heldBack*ml, leastDose*tr.mm)
 	}
 	ml = math.Max(system.RoundDose(ml), system.DoseStep())

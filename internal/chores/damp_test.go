@@ -157,7 +157,7 @@ func TestATopUpWaitsForTheLastDose(t *testing.T) {
 	dose := func(since time.Duration) float64 {
 		entries := []husbandry.Entry{felt(back(20*day), "damp"), felt(back(since), "barely"), watered(back(since), 15)}
 		r := setUp{entries: entries}.make()
-		return r.bins[0].damp.dose(2, evening, false, units.Metric)
+		return r.bins[0].damp.dose(2, evening, anyDay, units.Metric)
 	}
 	if early, in := dose(topUpAfter-time.Hour), dose(topUpAfter+time.Hour); early != 0 || in <= 0 {
 		t.Errorf("a damp side with room gets %g mL before a dose has sunk in and %g mL after", early, in)
@@ -166,22 +166,22 @@ func TestATopUpWaitsForTheLastDose(t *testing.T) {
 
 // Two full doses do not meet in the depth because a hand took damp for barely damp.
 func TestADoseSoonAfterAnotherIsNoMoreThanATopUp(t *testing.T) {
-	dose := func(since time.Duration, leaving bool) float64 {
+	dose := func(since time.Duration, isBeforeTrip bool) float64 {
 		entries := []husbandry.Entry{felt(back(20*day), "damp"), felt(back(since), "dry"), watered(back(since), 20)}
 		tr := setUp{entries: entries}.make().bins[0].damp
-		return tr.dose(0, evening, leaving, units.Metric) / tr.mm
+		return tr.dose(0, evening, isBeforeTrip, units.Metric) / tr.mm
 	}
-	if soon, later := dose(soonAfter-time.Hour, false), dose(soonAfter+time.Hour, false); soon > topUpMost+0.2 || later < topUpMost+0.3 {
+	if soon, later := dose(soonAfter-time.Hour, anyDay), dose(soonAfter+time.Hour, anyDay); soon > topUpMost+0.2 || later < topUpMost+0.3 {
 		t.Errorf("a dry side gets %.2f mm soon after a dose and %.2f mm later", soon, later)
 	}
-	if leaving := dose(soonAfter-time.Hour, true); leaving < topUpMost+0.3 {
-		t.Errorf("a dry side gets %.2f mm before a trip", leaving)
+	if before := dose(soonAfter-time.Hour, beforeTrip); before < topUpMost+0.3 {
+		t.Errorf("a dry side gets %.2f mm before a trip", before)
 	}
 }
 
 // Water that is given before a surface ever dries may fill the depth unseen.
 func TestDosesAreHeldBackUntilASurfaceFeelsDryOnce(t *testing.T) {
-	doses := func(once string) map[string]float64 {
+	doses := func(once string, isBeforeTrip bool) map[string]float64 {
 		var entries []husbandry.Entry
 		for n := 60; n >= 6; n -= 3 {
 			word := "barely"
@@ -190,14 +190,17 @@ func TestDosesAreHeldBackUntilASurfaceFeelsDryOnce(t *testing.T) {
 			}
 			entries = append(entries, felt(back(time.Duration(n)*day), word), watered(back(time.Duration(n)*day), 80))
 		}
-		return setUp{entries: entries}.make().bins[0].damp.dosesIf(evening, false, units.Metric)
+		return setUp{entries: entries}.make().bins[0].damp.dosesIf(evening, isBeforeTrip, units.Metric)
 	}
-	never, once := doses("barely"), doses("dry")
+	never, once := doses("barely", anyDay), doses("dry", anyDay)
 	if never["barely"] >= once["barely"] || never["damp"] != 0 {
 		t.Errorf("doses %v where it never felt dry, %v where it did", never, once)
 	}
 	if never["dry"] != once["dry"] {
 		t.Errorf("a dry side gets %g mL where it never felt dry before, %g mL where it did", never["dry"], once["dry"])
+	}
+	if before := doses("barely", beforeTrip); before["barely"] <= never["barely"] || before["damp"] == 0 {
+		t.Errorf("doses %v before a trip, %v otherwise", before, never)
 	}
 }
 

@@ -63,11 +63,11 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 	chore := window(b.past.bin.ID, husbandry.ChoreFeel, b.feel.opens, due, b.feel.closes)
 	system := units.System(h.Room.Units)
 	if found := later(due, at); !b.feel.doseAt.Equal(found) {
-		b.feel.doseAt, b.feel.dose = found, tr.dose(usuallyFound, found, false, system)
+		b.feel.doseAt, b.feel.dose = found, tr.dose(usuallyFound, found, anyDay, system)
 	}
 	chore.DoseML = b.feel.dose
 	if due.Before(at.Add(doseAhead)) {
-		chore.DoseIfML = tr.dosesIf(at, false, system)
+		chore.DoseIfML = tr.dosesIf(at, anyDay, system)
 	}
 	chore.Odds = tr.odds(at).Dry
 	switch dryAt := due; {
@@ -117,10 +117,10 @@ func (h *Household) feelDue(b *binState) time.Time {
 
 // dosesIf returns the dose for each word that the damp side may feel like at an
 // instant.
-func (tr *track) dosesIf(at time.Time, leaving bool, system units.System) map[string]float64 {
+func (tr *track) dosesIf(at time.Time, isBeforeTrip bool, system units.System) map[string]float64 {
 	doses := make(map[string]float64, len(husbandry.FeelWords))
 	for word, feel := range husbandry.FeelWords {
-		doses[feel] = tr.dose(word, at, leaving, system)
+		doses[feel] = tr.dose(word, at, isBeforeTrip, system)
 	}
 	return doses
 }

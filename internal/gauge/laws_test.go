@@ -276,6 +276,36 @@ func TestNoDataLeavesThePrior(t *testing.T) {
 	}
 }
 
+// A rate far from its prior's centre drifts as widely as any, and back by half
+// the slope of the prior's log density: the diffusion whose rest is the prior.
+func TestARateDriftsAsWidelyFarFromThePriorAsNearIt(t *testing.T) {
+	p := Dampness(0.034, 0.05)
+	for _, from := range []int{rateRows / 2, rateRows/2 + 4, rateRows/2 + 8} {
+		f := New()
+		f.Reset(p, p.Rate, nil)
+		for r := range rateRows {
+			row := f.row(r)
+			for j := range row {
+				row[j] = 0
+				if r == from {
+					row[j] = 1.0 / levelCells
+				}
+			}
+		}
+		const hours = 100.0
+		f.drift(hours)
+		f.fresh = false
+		got, v := f.Rate(), square(p.DriftPerMonth)*hours/720
+		pull := -0.5 * v * (logRate(from) - p.Rate.LogMedian) / square(p.Rate.LogSpread)
+		if ratio := square(got.LogSpread) / v; math.Abs(ratio-1) > 0.02 {
+			t.Errorf("from %.2f: %.3f of the variance", logRate(from), ratio)
+		}
+		if moved := got.LogMedian - logRate(from); math.Abs(moved-pull) > 0.05*math.Abs(pull)+1e-9 {
+			t.Errorf("from %.2f: moved by %.6f, want %.6f", logRate(from), moved, pull)
+		}
+	}
+}
+
 // total is all of the posterior mass.
 func (f *Filter) total() float64 {
 	total := 0.0
