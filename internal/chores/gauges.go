@@ -97,18 +97,17 @@ func (h *Household) feelChore(b *binState, withForecast bool) husbandry.Chore {
 func (h *Household) feelDue(b *binState) time.Time {
 	tr := b.damp
 	if b.feel == nil {
-		dry := func(t time.Time) float64 { return tr.odds(t).Dry }
 		b.feel = &crossings{
 			opens: tr.crossing(couldWater, tr.thirst),
 			due: tr.crossing(worthALook(b.past.kind.Moisture), func(t time.Time) float64 {
-				return dry(t) * math.Max(t.Sub(tr.last).Hours()/24, soonestLook)
+				return tr.dryAt(t) * math.Max(t.Sub(tr.last).Hours()/24, soonestLook)
 			}),
 			closes: tr.crossing(realRisk, func(t time.Time) float64 { return tr.odds(t).Risk }),
 		}
 		if longest := tr.felt.Add(longestUnfelt); longest.Before(b.feel.due) {
 			b.feel.due = longest
 		}
-		if late := tr.crossing(surelyDry, dry); late.Before(b.feel.closes) {
+		if late := tr.crossing(surelyDry, tr.dryAt); late.Before(b.feel.closes) {
 			b.feel.closes = late
 		}
 	}
@@ -150,8 +149,7 @@ func later(a, b time.Time) time.Time {
 func (h *Household) leavesChore(b *binState) husbandry.Chore {
 	tr, at := b.litter, h.at
 	if b.leaves == nil {
-		bare := func(t time.Time) float64 { return tr.odds(t).Dry }
-		b.leaves = &crossings{opens: tr.crossing(thinOpens, tr.thirst), due: tr.crossing(bareDue, bare), closes: tr.crossing(bareCloses, bare)}
+		b.leaves = &crossings{opens: tr.crossing(thinOpens, tr.thirst), due: tr.crossing(bareDue, tr.dryAt), closes: tr.crossing(bareCloses, tr.dryAt)}
 	}
 	due := b.leaves.due
 	chore := window(b.past.bin.ID, husbandry.ChoreLeaves, b.leaves.opens, due, b.leaves.closes)

@@ -112,35 +112,46 @@ func (tr *track) fan(t time.Time) gauge.Fan {
 const horizon = 100 * day
 
 // crossing returns when odds, which rise with time, first reach share, no
-// earlier than the last event and at most horizon after it.
+// earlier than the last event and at most horizon after it, to within
+// closeEnough.
 func (tr *track) crossing(share float64, odds func(time.Time) float64) time.Time {
-	low := tr.last
-	if odds(low) >= share {
+	low, below := tr.last, odds(tr.last)-share
+	if below >= 0 {
 		return low
 	}
-	step := 6 * time.Hour
-	high := low
-	for {
+	var high time.Time
+	var above float64
+	for step := 6 * time.Hour; ; step = min(step*3/2, 10*day) {
 		high = low.Add(step)
-		if odds(high) >= share {
+		if above = odds(high) - share; above >= 0 {
 			break
 		}
-		low = high
+		low, below = high, above
 		if high.Sub(tr.last) > horizon {
 			return tr.last.Add(horizon)
 		}
-		step = min(step*3/2, 10*day)
 	}
-	for high.Sub(low) > 30*time.Second {
-		middle := low.Add(high.Sub(low) / 2)
-		if odds(middle) >= share {
-			high = middle
-		} else {
-			low = middle
+	// Each step goes to where the straight line between the two sides reaches
+	// share; or to the middle, if the last left more than half of the way.
+	for halve := false; high.Sub(low) > closeEnough; {
+		span := high.Sub(low)
+		step := span / 2
+		if !halve {
+			step = time.Duration(float64(span) * below / (below - above))
+			step = min(max(step, closeEnough/2), span-closeEnough/2)
 		}
+		between := low.Add(step)
+		if x := odds(between) - share; x < 0 {
+			low, below = between, x
+		} else {
+			high, above = between, x
+		}
+		halve = !halve && high.Sub(low) > span/2
 	}
 	return high
 }
+
+const closeEnough = 30 * time.Second
 
 // begin gives a track without events a start: nothing is known before now.
 func (h *Household) begin(tr *track) {
