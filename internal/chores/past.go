@@ -1,6 +1,7 @@
 package chores
 
 import (
+	"sort"
 	"time"
 
 	"underlog/internal/fuse"
@@ -96,12 +97,13 @@ func feedings(entries []*husbandry.Entry, foods map[string]husbandry.Food) []*fe
 	return all
 }
 
-// lying returns the feedings of which something may still lie in the bin and
+// lying returns those of a bin's feedings, by time, of which something may still lie in the bin and
 // ought to be looked at.
 func lying(all []*feeding, at time.Time) []*feeding {
 	var waiting []*feeding
-	for _, f := range all {
-		if at.Sub(f.At) < forgottenDays*24*time.Hour && !f.food.Stays && !f.settled() {
+	young := sort.Search(len(all), func(i int) bool { return at.Sub(all[i].At) < forgottenDays*24*time.Hour })
+	for _, f := range all[young:] {
+		if !f.food.Stays && !f.settled() {
 			waiting = append(waiting, f)
 		}
 	}
