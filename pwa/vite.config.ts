@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto'
 import { existsSync, readFileSync } from 'node:fs'
 import { svelte } from '@sveltejs/vite-plugin-svelte'
+import type { Plugin } from 'vite'
 import { defineConfig } from 'vitest/config'
 import { VitePWA } from 'vite-plugin-pwa'
 
@@ -12,6 +13,27 @@ function engineVersion(): string {
   }
   return hash.digest('hex').slice(0, 12)
 }
+
+/**
+ * Nearly every function of the first screen's files runs while it is made. The browser is told so, and compiles them
+ * while the files are read, beside the page, instead of one by one in its way (v8.dev/blog/explicit-compile-hints).
+ */
+const compiledAhead: Plugin = {
+  name: 'compiled-ahead',
+  generateBundle: {
+    order: 'post', // nothing comes before the mark
+    handler(_options, files) {
+      const mark = (name: string): void => {
+        const file = files[name]
+        if (file?.type !== 'chunk' || file.code.startsWith(HINT)) return
+        file.code = HINT + file.code
+        file.imports.forEach(mark)
+      }
+      for (const file of Object.values(files)) if (file.type === 'chunk' && file.isEntry) mark(file.fileName)
+    },
+  },
+}
+const HINT = '//# allFunctionsCalledOnLoad\n'
 
 const define = { __ENGINE_VERSION__: JSON.stringify(engineVersion()) }
 
@@ -47,6 +69,7 @@ export default defineConfig({
   server: { proxy: { '/api': 'http://localhost:8090', '/_': 'http://localhost:8090' } },
   plugins: [
     svelte(),
+    compiledAhead,
     VitePWA({
       strategies: 'injectManifest',
       srcDir: 'src/sw',
