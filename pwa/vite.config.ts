@@ -18,6 +18,7 @@ function engineVersion(): string {
  * Nearly every function of the first screen's files runs while it is made. The browser is told so, and compiles them
  * while the files are read, beside the page, instead of one by one in its way (v8.dev/blog/explicit-compile-hints).
  */
+const AHEAD = '//# allFunctionsCalledOnLoad\n'
 const compiledAhead: Plugin = {
   name: 'compiled-ahead',
   generateBundle: {
@@ -25,16 +26,14 @@ const compiledAhead: Plugin = {
     handler(_options, files) {
       const mark = (name: string): void => {
         const file = files[name]
-        if (file?.type !== 'chunk' || file.code.startsWith(HINT)) return
-        file.code = HINT + file.code
+        if (file?.type !== 'chunk' || file.code.startsWith(AHEAD)) return
+        file.code = AHEAD + file.code
         file.imports.forEach(mark)
       }
       for (const file of Object.values(files)) if (file.type === 'chunk' && file.isEntry) mark(file.fileName)
     },
   },
 }
-const HINT = '//# allFunctionsCalledOnLoad\n'
-
 const define = { __ENGINE_VERSION__: JSON.stringify(engineVersion()) }
 
 export default defineConfig({

@@ -97,8 +97,8 @@ func feedings(entries []*husbandry.Entry, foods map[string]husbandry.Food) []*fe
 	return all
 }
 
-// lying returns those of a bin's feedings, by time, of which something may still lie in the bin and
-// ought to be looked at.
+// lying returns those of a bin's feedings, by time, of which something may still
+// lie in the bin and ought to be looked at.
 func lying(all []*feeding, at time.Time) []*feeding {
 	var waiting []*feeding
 	young := sort.Search(len(all), func(i int) bool { return at.Sub(all[i].At) < forgottenDays*24*time.Hour })

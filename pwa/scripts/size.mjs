@@ -1,11 +1,12 @@
 /**
  * What a phone fetches before the first screen, compressed, beside its budget.
- * Fails when the shell is over it. Run after a build.
+ * Fails when the shell is over it, or is not all compiled ahead. Run after a build.
  */
 import { readdirSync, readFileSync } from 'node:fs'
 import { brotliCompressSync, gzipSync } from 'node:zlib'
 
 const BUDGET = 90_000 // bytes of gzip for the JavaScript of the first screen, before the engine
+const AHEAD = '//# allFunctionsCalledOnLoad\n'
 
 const dist = new URL('../dist/', import.meta.url)
 const read = (file) => readFileSync(new URL(file, dist))
@@ -34,7 +35,8 @@ const row = (name, files) => {
 }
 
 const files = readdirSync(dist, { recursive: true }).map(String)
-const total = row('JavaScript of the first screen', shell(read('index.html').toString()))
+const first = shell(read('index.html').toString())
+const total = row('JavaScript of the first screen', first)
 row(
   'all JavaScript of the pages',
   files.filter((f) => /^assets\/.*\.js$/.test(f) && !/worker-/.test(f)),
@@ -51,3 +53,9 @@ row(
 row('engine', ['engine.wasm', 'wasm_exec.js'])
 console.log(`budget of the first screen ${kb(BUDGET)} gzip; used ${((100 * total) / BUDGET).toFixed(1)} %`)
 if (total > BUDGET) process.exitCode = 1
+for (const file of first.filter(
+  (name) => name.startsWith('assets/') && !read(name).toString().startsWith(AHEAD),
+)) {
+  console.error(`${file} is of the first screen and does not ask to be compiled ahead: see vite.config.ts`)
+  process.exitCode = 1
+}
