@@ -56,7 +56,7 @@ export default defineConfig({
           groups: [
             {
               name: 'base',
-              test: /src\/(data\/(ids|check|limits|live|stamp|query|db)|sync\/state|app\/(paint|now)|words\/grammar)\.ts|generated\/limits\.json|preload-helper|dexie/,
+              test: /src\/(data\/(ids|check|limits|live|stamp|query|db)|sync\/state|app\/(paint|now)|words\/(grammar|en|en\.line))\.ts|node_modules\/svelte\/|generated\/limits\.json|preload-helper|dexie/,
             },
           ],
         },

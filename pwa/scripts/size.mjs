@@ -18,7 +18,7 @@ function shell(html) {
     if (found.has(file)) return
     found.add(file)
     const source = read(file).toString()
-    for (const [, name] of source.matchAll(/(?:from|import)\s*["'`]\.\/([\w-]+\.js)["'`]/g))
+    for (const [, name] of source.matchAll(/(?:from|import)\s*["'`]\.\/([\w.-]+\.js)["'`]/g))
       visit(`assets/${name}`)
   }
   for (const [, src] of html.matchAll(/<script[^>]+src="\/([^"]+)"/g)) visit(src)
