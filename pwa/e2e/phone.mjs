@@ -104,8 +104,13 @@ export class Phone {
 
   async feed(sheet, food) {
     const chip = sheet.getByRole('button', { name: food, exact: true })
-    if ((await chip.count()) === 0) await sheet.getByRole('button', { name: 'Other foods…' }).click()
-    await chip.click()
+    const others = sheet.getByRole('button', { name: 'Other foods…' })
+    if ((await chip.count()) === 0) await others.click()
+    // The few that are offered first change when the forecasts come, perhaps just now.
+    await chip.click({ timeout: 5000 }).catch(async () => {
+      await others.click()
+      await chip.click()
+    })
   }
 
   /** The rows of a table of the local database. */
