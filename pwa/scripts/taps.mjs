@@ -97,10 +97,13 @@ async function taps(phone, room) {
   for (const [what, took] of found) row(`${room}: ${what}`, took, TAP_MS)
 }
 
-/** From asking for the page to the first stop with its drawing and its way to begin, painted. */
+/**
+ * From asking for the page to the first stop with its drawing and its way to begin, painted. Every run has a page of its
+ * own, and so a process that has nothing of the app yet.
+ */
 async function coldStart(phone, room) {
-  const { page } = phone
-  await page.addInitScript(() => {
+  const { context, server } = phone
+  await context.addInitScript(() => {
     // After the picture that is about to be made, and before what waits behind it.
     const painted = (then) => scheduler.postTask(then, { priority: 'user-blocking' })
     const look = () => {
@@ -110,17 +113,18 @@ async function coldStart(phone, room) {
     }
     if (document.readyState !== 'complete') requestAnimationFrame(look)
   })
+  await phone.page.close()
   const took = []
   for (let run = 0; run < RUNS; run++) {
-    await page.goto('about:blank')
+    const page = (phone.page = await context.newPage())
     await slow(phone, SLOWER)
-    await page.goto(phone.server.url)
+    await page.goto(server.url)
     // Nothing is asked of the page meanwhile: what does the asking would be made ready in it, beside the first screen.
     await page.waitForTimeout(4000)
     await slow(phone, 1)
     await page.waitForFunction(() => globalThis.usable, undefined, { timeout: 60_000 })
     took.push(await page.evaluate(() => globalThis.usable))
-    await page.waitForTimeout(300)
+    await page.close()
   }
   row(`${room}: cold start, server stopped`, took, START_MS)
 }
