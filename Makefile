@@ -68,7 +68,7 @@ $(BIN): pwa/dist/index.html $(GO_SOURCES) go.mod go.sum
 # The domain starts no goroutine (backend/archtest): nothing can race in it.
 SHARED := ./backend/app ./backend/exchange ./backend/forecast ./backend/pairing ./backend/photos ./backend/web
 # SQLite, which is C in the clothes of Go and most of the work, is left to its own
-# locks: watched as well, the tests take more than twice as long.
+# locks: watched as well, it would make the tests take much longer.
 RACE := -race -gcflags='modernc.org/...=-race=false -d=checkptr=0'
 ONE_BY_ONE := AFlippedByteIsFoundOrHarmless|ALineThatIsCutAtEveryByte|ADiskThatIsFull|TheExampleComesAndGoes|EveryRouteForASitter|EveryRouteForEveryRole|WhatEachRoleReads|StepByStepIsAllAtOnce|PackedRequests|ANewPhoneLoadsTheRecentFirst|PagesAreBoundedAndComplete|ReplicasAgreeInTheEnd
 TOGETHER := TheDayAfterAFeeding|SettledWhile|ReachesTheOwnerAtOnce|WithAPassAtOnce

@@ -14,11 +14,13 @@ function engineVersion(): string {
   return hash.digest('hex').slice(0, 12)
 }
 
-/**
- * Nearly every function of the first screen's files runs while it is made. The browser is told so, and compiles them
- * while the files are read, beside the page, instead of one by one in its way (v8.dev/blog/explicit-compile-hints).
- */
+/** Asks the browser to compile all of a file while it reads it (v8.dev/blog/explicit-compile-hints). */
 const AHEAD = '//# allFunctionsCalledOnLoad\n'
+
+/**
+ * Nearly every function of the first screen's files runs while it is made: they are compiled beside the page instead of
+ * one by one in its way.
+ */
 const compiledAhead: Plugin = {
   name: 'compiled-ahead',
   generateBundle: {
@@ -34,6 +36,7 @@ const compiledAhead: Plugin = {
     },
   },
 }
+
 const define = { __ENGINE_VERSION__: JSON.stringify(engineVersion()) }
 
 export default defineConfig({
@@ -49,7 +52,7 @@ export default defineConfig({
       // only costs the first screen time.
       resolveDependencies: (_file, parts, { hostType }) => (hostType === 'html' ? parts : []),
     },
-    // What the first screen and a sitter's page both begin with is one file: ten small ones weigh more.
+    // What the first screen begins with, and a sitter's page for the most part too, is one file: ten small ones weigh more.
     rolldownOptions: {
       output: {
         codeSplitting: {

@@ -21,9 +21,9 @@ type binState struct {
 	frass               *time.Time
 	pieces              []fuse.Piece // fed and looked at before the day of the time asked for
 
-	before *binState // the bin as it was, while the room is made
-	known  bool      // its past is what it was
-	same   bool      // and so is its air
+	before   *binState // the bin as it was, while the room is made
+	samePast bool      // its past is what it was
+	same     bool      // and so is its air
 }
 
 // crossings are the instants at which a gauge's odds reach what opens, makes
@@ -80,7 +80,7 @@ func NewRoom(settings Settings, records []Record, climate []*husbandry.Entry, st
 	for i, record := range records {
 		old := known[record.Bin.ID]
 		if old != nil && unchanged != nil && unchanged(record.Bin.ID) {
-			r.bins = append(r.bins, &binState{past: old.past, before: old, known: true, same: h.moveOn(old.past, i)})
+			r.bins = append(r.bins, &binState{past: old.past, before: old, samePast: true, same: h.moveOn(old.past, i)})
 		} else {
 			r.bins = append(r.bins, &binState{past: h.newHistory(record.Bin, i, record.Entries), before: old})
 		}
@@ -130,10 +130,10 @@ func (h *Household) replay(b *binState) (taught bool) {
 	}
 	taught = b.damp.teach(h.day, &b.lesson)
 	// Leaves and substrate have clocks that do not hang on the air.
-	if !b.litter.replay() && b.known && b.litter.from.Equal(old.litter.from) {
+	if !b.litter.replay() && b.samePast && b.litter.from.Equal(old.litter.from) {
 		b.leaves = old.leaves
 	}
-	if !b.fresh.replay() && b.known && b.fresh.from.Equal(old.fresh.from) {
+	if !b.fresh.replay() && b.samePast && b.fresh.from.Equal(old.fresh.from) {
 		b.frass = old.frass
 	}
 	if b.same && b.damp.from.Equal(old.damp.from) {

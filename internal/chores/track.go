@@ -151,6 +151,8 @@ func (tr *track) crossing(share float64, odds func(time.Time) float64) time.Time
 	return high
 }
 
+// closeEnough is how far after the instant a crossing may be said to be: windows
+// are told to the minute.
 const closeEnough = 30 * time.Second
 
 // begin gives a track without events a start: nothing is known before now.
