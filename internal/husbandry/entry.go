@@ -3,10 +3,10 @@ package husbandry
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"reflect"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 	"time"
 )
@@ -201,9 +201,12 @@ var whatField = Field{Name: "what", Type: Word, Words: Whats(), Required: true}
 // returns it typed. now bounds its time. Whether the bin, the struck entry
 // and the feeding exist is for whoever holds the records to say.
 func CheckEntry(raw []byte, now time.Time) (Entry, Problems) {
-	given, problem := object(raw)
-	if problem != nil {
-		return Entry{}, Problems{*problem}
+	given, isPlain := takeApart(raw)
+	if !isPlain {
+		var problem *Problem
+		if given, problem = object(raw); problem != nil {
+			return Entry{}, Problems{*problem}
+		}
 	}
 	return CheckEntryFields(given, now)
 }
@@ -215,8 +218,7 @@ func CheckEntryFields(given map[string]json.RawMessage, now time.Time) (Entry, P
 	}
 	var what string
 	_ = json.Unmarshal(given["what"], &what)
-	problems := checkFields(given, EntryFields(what), []string{"what", "type"}, now,
-		fmt.Sprintf("leave it out of an entry that says %q", what))
+	problems := checkFields(given, EntryFields(what), []string{"what", "type"}, now, "leave it out of an entry that says "+strconv.Quote(what))
 	if what == Climate && absent(given["temperature_c"]) && absent(given["humidity_pct"]) {
 		problems = append(problems, Problem{Field: "temperature_c", Accepted: "give temperature_c, humidity_pct or both"})
 	}

@@ -184,6 +184,40 @@ func TestPlainTextIsWhatJSONSays(t *testing.T) {
 	}
 }
 
+// What is taken apart the short way is what JSON makes of it.
+func FuzzTakeApart(f *testing.F) {
+	for _, raw := range []string{
+		`{"id":"e1","bin":"b1","at":"2026-05-28T19:05:00Z","what":"water","water_ml":37.5}`,
+		" {\t\"a\" : 1e3 ,\r\n\"b\":null, \"a\":true } ", `{"é":"é","a":"é"}`, "{\"a\":\"\xff\"}", `{}`, `{"a":[]}`, `{"a":[1,2]}`, `{"a":{}}`,
+		`{"a":"\u0041"}`, `{"":1}`, `{"a":1}}`, `{"a":1,}`, `{"a":01}`, `{"a":1 2}`, `{"a" 1}`, `{"a":}`, `{"a":"b`, `{"a":1`, `{"a"`, `{`, ``, `null`, `7`,
+	} {
+		f.Add([]byte(raw))
+	}
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		given, ok := takeApart(raw)
+		if !ok {
+			return
+		}
+		want, problem := object(raw)
+		if problem != nil {
+			t.Fatalf("%q is taken apart, and JSON says: %s", raw, problem)
+		}
+		if !reflect.DeepEqual(given, want) {
+			t.Fatalf("%q is taken apart as %q, JSON says %q", raw, given, want)
+		}
+	})
+}
+
+// Entries as devices write them go the short way.
+func TestADevicesEntryIsTakenApart(t *testing.T) {
+	for _, what := range []string{`"feel","feel":"barely"`, `"water","water_ml":37.5`, `"feed","food":"melon","cooked":true`} {
+		given, ok := takeApart([]byte(`{"id":"e1","bin":"b1","at":"2026-05-28T19:05:00Z","what":` + what + `}`))
+		if !ok || string(given["id"]) != `"e1"` || len(given) < 5 {
+			t.Errorf("%s is taken apart as %q, %v", what, given, ok)
+		}
+	}
+}
+
 // An entry that was taken apart is typed as JSON would have typed it whole.
 func TestAnEntryTakenApartIsTheEntry(t *testing.T) {
 	for _, raw := range []string{
