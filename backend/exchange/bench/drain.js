@@ -1,4 +1,2 @@
 /** A page that sends what waits on this phone, by the app's own code, and does nothing else. */
-import { go } from '../../../pwa/src/sync/courier'
-
-void go()
+export { go } from '../../../pwa/src/sync/courier'
