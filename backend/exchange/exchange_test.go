@@ -421,6 +421,9 @@ func TestPackedRequests(t *testing.T) {
 		status   int
 	}{
 		"sound":              {pack(raw), "gzip", 200},
+		"sound, in two":      {append(pack(raw[:60]), pack(raw[60:])...), "gzip", 200},
+		"half of two":        {pack(raw[:60]), "gzip", 400},
+		"cut off in two":     {append(pack(raw[:60]), pack(raw[60:])[:20]...), "gzip", 400},
 		"not packed":         {raw, "gzip", 400},
 		"cut off":            {pack(raw)[:60], "gzip", 400},
 		"a bomb":             {pack(bytes.Repeat([]byte(" "), 100_000_000)), "gzip", 413},

@@ -3,7 +3,7 @@ import { db, type OutboxRow } from '../data/db'
 import { edit, log, strike, tryAgain } from '../data/log'
 import { newId } from '../data/ids'
 import { mustAddBin, mustHaveFreshDevice } from '../test/room'
-import { FakeServer } from '../test/server'
+import { FakeServer, textOf } from '../test/server'
 import type { Entry } from '../types'
 import { jumpIn, runs, type Answer } from './apply'
 import { drain, wantOlder } from './exchange'
@@ -134,8 +134,8 @@ describe('sending', () => {
     const ids = await mustLog(40)
     const honest = globalThis.fetch
     vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
-      const body = init.body instanceof Blob ? await unzip(init.body) : String(init.body)
-      if (body.includes(ids[17]!)) return Response.json({ message: 'cannot be read' }, { status: 400 })
+      if ((await textOf(init)).includes(ids[17]!))
+        return Response.json({ message: 'cannot be read' }, { status: 400 })
       return honest(path, init)
     })
     await mustDrain()
@@ -229,13 +229,25 @@ describe('sending', () => {
       expect(await unsent()).toBe(0)
     })
 
+    it('asks for one page of names after the other', async () => {
+      await mustLogAgain(5203)
+      await mustDrain()
+      expect(sizes()).toEqual([
+        [1000, 0],
+        [0, 1000],
+        [0, 3000],
+        [0, 203],
+      ])
+      expect(await unsent()).toBe(0)
+    })
+
     it('sends what is not known by name', async () => {
       const ids = await mustLogAgain(2203, [1700, 2202])
       await mustDrain()
       expect(sizes().slice(0, 3)).toEqual([
         [1000, 0],
-        [0, 1203],
-        [2, 0],
+        [0, 1000],
+        [204, 0],
       ])
       expect(server.entries().map(({ id }) => id)).toEqual(expect.arrayContaining(ids))
       expect(await unsent()).toBe(0)
@@ -550,7 +562,3 @@ it('a clock that jumped spoils only what was made after the jump', () => {
   // Jumped after the last record: none is spoiled.
   expect(jumpIn([day(1), day(2)], -240 * 24 * HOUR, day(0), day(242))).toBe(2)
 })
-
-async function unzip(blob: Blob): Promise<string> {
-  return new Response(blob.stream().pipeThrough(new DecompressionStream('gzip'))).text()
-}

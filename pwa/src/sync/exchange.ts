@@ -1,6 +1,6 @@
 import { db, type Load, type Meta, type OutboxRow } from '../data/db'
 import { apply, isNewsOfClock, offerAgain, type Answer, type Request } from './apply'
-import { Away, Refusal, request, type Call } from './server'
+import { Away, pack, Refusal, request, type Call, type Packed } from './server'
 import { line as words } from '../words/en.line'
 
 /**
@@ -18,7 +18,7 @@ const PROTOCOL = 1
 const PAGE = 1000 // records; the protocol's bound
 const FIRST = 250 // of the first page: it tells early what the line is like, and whether the server has it all
 const TELLING = 100 // records of a page of which the server had all: it is likely to have what waits behind them
-const ASKED = 10_000 // entries asked after by their ids in one request; the protocol's bound
+const NAMES = 10_000 // entries asked after by their ids in one request; the protocol's bound
 const PAGE_BYTES = 2_000_000 // well below the server's 8 MiB
 const ALONE_AFTER = 3 // refusals of requests with a record until one counts as its own
 const MEASURE_EVERY_MS = 60 * 60 * 1000
@@ -30,20 +30,22 @@ export interface Drain {
   timeoutMs?: number
 }
 
-/** Records a page at most: few at first, and again after a thin line. */
+/** Records of the next page at most: few at first, and again after a thin line. */
 let most = FIRST
 
 /**
  * Drains until done. Throws Away when the server cannot be reached: try again later.
  *
  * While an answer is written here the page after it is on its way already, so that phone, line and server are all at
- * work. It leaves only where the answer has shown that it may (pageAhead).
+ * work. It leaves only where the answer has shown that it may (pageAhead), and has been read and packed by then: in
+ * the transaction that took the answer before in, or, behind a first page, while that is under way.
  *
  * Where the server had all of a page already, as after a phone was put back from a copy, it is asked by name alone
  * after what waits behind it.
  */
 export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Promise<Outcome> {
-  let [page, behind]: Pages = await db.write(async () => nextPages(null, false))
+  let page = await db.write(nextPage)
+  let behind: Page | undefined
   let ahead: Ahead | null = null
   for (;;) {
     const { token } = page
@@ -55,15 +57,17 @@ export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Prom
       return { page: next, answered }
     }
     try {
-      const { answer, at } = await (isFor(page, ahead) ? ahead! : ask(page)).answered
+      const { answered } = isFor(page, ahead) ? ahead! : ask(page)
+      if (!behind && rows.length === most) behind = await readBehind(page)
+      const { answer, at } = await answered
       const next = pageAhead(page, behind, answer, at)
       ahead = next && ask(next)
-      if (most < PAGE) most = Math.min(PAGE, most * 4)
-      const { more, pages } = await takeIn(page, answer, at, behind, next)
+      most = larger(most)
+      const taken = await takeIn(page, answer, at, behind, next)
       onProgress?.()
       assertProgress(page.request, rows, answer)
-      ;[page, behind] = pages
-      if (!more && page.mayOffer && page.rows.length === 0) return 'done'
+      ;({ page, behind } = taken)
+      if (!taken.more && page.mayOffer && page.rows.length === 0) return 'done'
     } catch (error) {
       if (error instanceof Away && error.slow && !page.request.asked) most = smaller(rows.length)
       if (!(error instanceof Refusal)) throw error
@@ -71,7 +75,8 @@ export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Prom
       if (outcome === 'smaller') most = smaller(rows.length)
       else if (outcome !== 'go on') return outcome
       onProgress?.()
-      ;[page, behind] = await db.write(async () => nextPages(null, false))
+      page = await db.write(nextPage)
+      behind = undefined
     }
   }
 }
@@ -82,8 +87,7 @@ interface Answered {
 }
 
 async function send(page: Page, call: Omit<Call, 'json'>): Promise<Answered> {
-  const { request: head, texts } = page
-  const json = `${JSON.stringify(head).slice(0, -1)},"sheets":[${texts.sheet.join()}],"entries":[${texts.entry.join()}]}`
+  const json = [page.records, pack(JSON.stringify(page.request).slice(1))]
   const sentAt = Date.now()
   const { answer } = await request<Answer>('/api/underlog/exchange', { ...call, json })
   assertAnswer(answer)
@@ -111,15 +115,15 @@ function pageAhead(page: Page, behind: Page | undefined, answer: Answer, at: num
     return {
       ...page,
       rows: [],
-      texts: noTexts(),
+      records: NO_RECORDS,
       request: { ...request, epoch, cursor, mark, load: place, asked: undefined },
     }
   }
-  if (!behind || hadAll(page, answer) || request.load || epoch !== request.epoch || cursor < request.cursor)
-    return null
+  if (!behind || request.load || epoch !== request.epoch || cursor < request.cursor) return null
   const settled = new Set(answer.verdicts.map((verdict) => verdict.id))
   if (!rows.every((row) => settled.has(row.id)) || isNewsOfClock(page.correction, answer.at, at)) return null
-  return { ...behind, request: { ...behind.request, epoch, cursor, mark } }
+  const next = hadAll(page, answer) ? byName(behind) : behind
+  return next ? { ...next, request: { ...next.request, epoch, cursor, mark } } : null
 }
 
 /** Whether what was asked for ahead is this page. One of a load that by now also offers something asks for itself. */
@@ -137,14 +141,15 @@ function takeIn(
   exchangedAt: number,
   behind: Page | undefined,
   ahead: Page | null,
-): Promise<{ more: boolean; pages: Pages }> {
+): Promise<{ more: boolean; page: Page; behind?: Page }> {
   return db.write(async () => {
-    const isSent = ahead !== null && ahead.rows.length > 0
-    if (behind && !isSent) await notSent(behind)
+    const isOffered = ahead !== null && ahead.rows.length > 0 && !ahead.request.asked
+    if (behind && !isOffered) await notSent(behind)
     const more = await apply(page.request, page.rows, answer, exchangedAt)
     if (!more) await offerAgain()
-    const names = hadAll(page, answer) ? await pageOfNames() : undefined
-    return { more, pages: names ? [names] : await nextPages(isSent ? ahead : null, true) }
+    if (ahead && ahead.rows.length > 0) return { more, page: ahead, behind: await pageBehind(ahead) }
+    const names = hadAll(page, answer) ? await pageOfNames(-Infinity) : undefined
+    return { more, page: names ?? (await nextPage()) }
   })
 }
 
@@ -203,6 +208,10 @@ function smaller(rows: number): number {
   return Math.max(1, Math.floor(rows / 4))
 }
 
+function larger(rows: number): number {
+  return Math.min(PAGE, rows * 4)
+}
+
 export function countWaiting(): Promise<number> {
   return db.outbox.where('state').equals('waiting').count()
 }
@@ -213,8 +222,8 @@ type Head = Omit<Request, 'sheets' | 'entries'>
 interface Page {
   request: Head
   rows: OutboxRow[]
-  /** The records of the rows as they are sent. */
-  texts: Record<OutboxRow['sort'], string[]>
+  /** The records of the rows, the first part of a request's JSON. They are packed while the page before is under way. */
+  records: Packed
   token: string | undefined
   /** The clock's correction by which the rows were read. */
   correction: number
@@ -226,41 +235,47 @@ interface Page {
   goesOn: boolean
 }
 
-/** The page that is next, and the one behind it where there is one and it was asked for. */
-type Pages = [page: Page, behind?: Page]
+const NO_RECORDS = '{"sheets":[],"entries":[],'
 
-const noTexts = (): Page['texts'] => ({ sheet: [], entry: [] })
-
-/**
- * The next page to offer, oldest first, and the one after it; after a page that is on its way already, that one and
- * the next. Within a transaction.
- */
-async function nextPages(sent: Page | null, twoOfThem: boolean): Promise<Pages> {
-  const empty = await emptyPage()
-  const before = empty.offered
-  let offered = before
-  const read = async (after: number): Promise<[Page, boolean]> => {
-    const { rows, texts, isAll } = empty.mayOffer ? await take(most, after) : nothing()
-    const page = { ...empty, rows, texts, offered }
-    offered = Math.max(offered, rows.at(-1)?.position ?? 0)
-    return [page, isAll]
-  }
-  const [page, isAll] = sent ? [sent, false] : await read(-Infinity)
-  const last = page.rows.at(-1)
-  const [behind] = twoOfThem && last && !isAll && !empty.request.load ? await read(last.position) : []
-  // They leave in the order of their positions: the last says of all that somebody else may have them now.
-  if (offered > before) await db.set({ offered })
-  return behind && behind.rows.length > 0 ? [page, behind] : [page]
+/** The next page to offer, oldest first. Within a transaction. */
+async function nextPage(): Promise<Page> {
+  return readPage(most, -Infinity)
 }
 
-/** The names of all that waits, up to the first edit of a sheet, whose id is not its name. Within a transaction. */
-async function pageOfNames(): Promise<Page | undefined> {
-  const page = await emptyPage()
-  const waiting = page.mayOffer ? await firstWaiting(ASKED, -Infinity) : []
-  const edit = waiting.findIndex(({ sort }) => sort !== 'entry')
-  const rows = edit < 0 ? waiting : waiting.slice(0, edit)
+/** The page after one that is on its way already; none where nothing waits there. Within a transaction. */
+async function pageBehind({ rows, request }: Page): Promise<Page | undefined> {
+  const last = rows.at(-1)
+  if (!last || request.load) return undefined
+  const behind = await (request.asked ? pageOfNames(last.position) : readPage(larger(most), last.position))
+  return behind && behind.rows.length > 0 ? behind : undefined
+}
+
+function readBehind(page: Page): Promise<Page | undefined> {
+  return db.write(async () => pageBehind(page))
+}
+
+/** Pages leave in the order of their positions: the last says of all that somebody else may have them now. */
+async function readPage(size: number, after: number): Promise<Page> {
+  const empty = await emptyPage()
+  if (!empty.mayOffer) return empty
+  const page = { ...empty, ...(await take(size, after)) }
+  const offered = page.rows.at(-1)?.position ?? 0
+  if (offered > empty.offered) await db.set({ offered })
+  return page
+}
+
+/** A page of names of what waits. Within a transaction. */
+async function pageOfNames(after: number): Promise<Page | undefined> {
+  const empty = await emptyPage()
+  return empty.mayOffer ? byName({ ...empty, rows: await firstWaiting(NAMES, after) }) : undefined
+}
+
+/** A page that asks after its rows by name, up to the first edit of a sheet, whose id is not its name; none where that is the first. */
+function byName(page: Page): Page | undefined {
+  const edit = page.rows.findIndex(({ sort }) => sort !== 'entry')
+  const rows = edit < 0 ? page.rows : page.rows.slice(0, edit)
   if (rows.length === 0) return undefined
-  return { ...page, rows, request: { ...page.request, asked: rows.map(({ id }) => id) } }
+  return { ...page, rows, records: NO_RECORDS, request: { ...page.request, asked: rows.map(({ id }) => id) } }
 }
 
 /**
@@ -284,7 +299,7 @@ async function emptyPage(): Promise<Page> {
   return {
     request,
     rows: [],
-    texts: noTexts(),
+    records: NO_RECORDS,
     token,
     correction,
     offered,
@@ -311,21 +326,12 @@ export async function wantOlder(wanted: 'page' | 'all' | ''): Promise<void> {
   })
 }
 
-interface Taken {
-  rows: OutboxRow[]
-  texts: Page['texts']
-  /** Nothing waits behind them. */
-  isAll: boolean
-}
-
-const nothing = (): Taken => ({ rows: [], texts: noTexts(), isAll: true })
-
-async function take(most: number, after: number): Promise<Taken> {
-  const { rows, texts } = nothing()
+async function take(most: number, after: number): Promise<Pick<Page, 'rows' | 'records'>> {
+  const rows: OutboxRow[] = []
+  const texts: Record<OutboxRow['sort'], string[]> = { sheet: [], entry: [] }
   const ids = new Set<string>()
   let bytes = 0
-  const waiting = await firstWaiting(most, after)
-  for (const row of waiting) {
+  for (const row of await firstWaiting(most, after)) {
     const text = JSON.stringify(row.record)
     bytes += text.length
     // A verdict names a sheet by its id: two edits of one sheet go in two pages.
@@ -334,7 +340,7 @@ async function take(most: number, after: number): Promise<Taken> {
     rows.push(row)
     texts[row.sort].push(text)
   }
-  return { rows, texts, isAll: rows.length === waiting.length && rows.length < most }
+  return { rows, records: pack(`{"sheets":[${texts.sheet.join()}],"entries":[${texts.entry.join()}],`) }
 }
 
 /** By their places, since nearly all rows wait: by their states each would have to be looked up. */

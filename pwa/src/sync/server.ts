@@ -26,13 +26,16 @@ export class Refusal extends Error {
 export interface Call {
   method?: 'GET' | 'POST' | 'PUT' | 'DELETE'
   body?: unknown
-  /** The body where it is JSON already. */
-  json?: string
+  /** The body where it is JSON already, in parts that follow one another. */
+  json?: Packed[]
   /** A session token; the device's own unless given. null: nobody. */
   token?: string | null
   timeoutMs?: number
   signal?: AbortSignal
 }
+
+/** JSON as it travels. Squeezed parts that follow one another are read as one (RFC 1952, 2.2). */
+export type Packed = string | Promise<ArrayBuffer>
 
 const TIMEOUT_MS = 20_000
 const WORTH_SQUEEZING = 2048 // bytes; below, compression costs more than it saves
@@ -54,13 +57,15 @@ export async function request<T>(path: string, options: Call): Promise<{ answer:
   const token = options.token === undefined ? await db.get('token') : options.token
   const headers: Record<string, string> = { Accept: 'application/json' }
   if (token) headers['Authorization'] = token
-  const json = options.json ?? (options.body === undefined ? undefined : JSON.stringify(options.body))
-  let body: BodyInit | undefined = json
-  if (json !== undefined) {
+  const json = options.json ?? (options.body === undefined ? [] : [pack(JSON.stringify(options.body))])
+  let body: BodyInit | undefined
+  if (json.length > 0) {
     headers['Content-Type'] = 'application/json'
-    if (json.length > WORTH_SQUEEZING && typeof CompressionStream === 'function') {
+    if (json.every((part) => typeof part === 'string')) body = json.join('')
+    else {
       headers['Content-Encoding'] = 'gzip'
-      body = await squeeze(json)
+      const parts = json.map((part) => (typeof part === 'string' ? squeeze(part) : part))
+      body = joined(await Promise.all(parts))
     }
   }
   let response: Response
@@ -85,9 +90,24 @@ export async function request<T>(path: string, options: Call): Promise<{ answer:
   return { answer: answer as T, response }
 }
 
-async function squeeze(text: string): Promise<Blob> {
-  const stream = new Blob([text]).stream().pipeThrough(new CompressionStream('gzip'))
-  return new Response(stream).blob()
+/** Squeezes JSON if that is worth it and this browser can. */
+export function pack(json: string): Packed {
+  return json.length > WORTH_SQUEEZING && typeof CompressionStream === 'function' ? squeeze(json) : json
+}
+
+function joined(parts: ArrayBuffer[]): ArrayBuffer {
+  const all = new Uint8Array(parts.reduce((bytes, part) => bytes + part.byteLength, 0))
+  let at = 0
+  for (const part of parts) {
+    all.set(new Uint8Array(part), at)
+    at += part.byteLength
+  }
+  return all.buffer
+}
+
+function squeeze(text: string): Promise<ArrayBuffer> {
+  const stream = new Response(text).body!.pipeThrough(new CompressionStream('gzip'))
+  return new Response(stream).arrayBuffer()
 }
 
 function parse(text: string): unknown {

@@ -139,10 +139,14 @@ export class FakeServer {
 }
 
 async function bodyOf(init: RequestInit): Promise<Request> {
-  const headers = init.headers as Record<string, string>
-  if (headers['Content-Encoding'] !== 'gzip') return JSON.parse(init.body as string) as Request
-  const plain = (init.body as Blob).stream().pipeThrough(new DecompressionStream('gzip'))
-  return (await new Response(plain).json()) as Request
+  return JSON.parse(await textOf(init)) as Request
+}
+
+/** The body of a request, unpacked. */
+export async function textOf({ headers, body }: RequestInit): Promise<string> {
+  const isPacked = (headers as Record<string, string>)['Content-Encoding'] === 'gzip'
+  const sent = new Response(body).body!
+  return new Response(isPacked ? sent.pipeThrough(new DecompressionStream('gzip')) : sent).text()
 }
 
 function untilAborted(signal: AbortSignal): Promise<never> {
