@@ -42,7 +42,8 @@ export interface Answer {
 const TOLERATED_MS = 2 * 60 * 1000
 
 /**
- * Takes an answer in, in one transaction: verdicts, what is new, the cursor.
+ * Takes an answer in, in one transaction: verdicts, what is new, the cursor,
+ * and what a server that came back from an older copy is to be offered again.
  * exchangedAt is this device's clock half-way between request and answer.
  * Answers whether there is more to fetch.
  */
@@ -61,44 +62,54 @@ export async function apply(
     const wasRewound =
       request.epoch !== '' && (answer.epoch !== request.epoch || answer.cursor < request.cursor)
     const generation = (meta.generation ?? 1) + (wasRewound && !moved ? 1 : 0)
-    await settle(rows, answer.verdicts, generation)
     const correction = correctionFrom(answer.at, exchangedAt)
+    const isNews = isNewsOfClock(meta.correction ?? 0, answer.at, exchangedAt)
     let stamp = meta.stamp ?? ''
+    // What does not wait for one another is asked of the database at once: each wait costs as much as a small write.
+    const settled = settle(rows, answer.verdicts, generation)
     if (answer.entries.length + answer.sheets.length > 0) {
+      await settled
       // Entries that no forecast looks at are no news: nobody is roused for them.
       const isOld = request.load?.stage === 'older' && answer.sheets.length === 0
       const arrived = isOld ? ((await db.get('arrival')) ?? 0) : await db.nextArrival()
       await takeEntries(answer.entries, arrived, generation, request.load === undefined)
       stamp = await takeSheets(answer.sheets, arrived, generation, stamp)
     }
-    if (isNewsOfClock(meta.correction ?? 0, answer.at, exchangedAt)) {
+    if (isNews) {
+      await settled
       const rightAt = meta.correction === 0 ? (meta.measuredAt ?? 0) : 0
       await correctUnsent(correction, rightAt, exchangedAt, meta.offered ?? 0)
     }
-    const { people, updateNeeded, firstLoad } = meta
-    await db.setNew(meta, {
-      stamp,
-      correction,
-      measuredAt: exchangedAt,
-      lastSentAt: new Date(Date.now() + correction).toISOString(),
-      people: answer.people ?? people,
-    })
+    const { people, updateNeeded, firstLoad, reoffer } = meta
+    const { epoch, cursor, mark = '' } = answer
+    await Promise.all([
+      settled,
+      db.setNew(meta, {
+        stamp,
+        correction,
+        measuredAt: exchangedAt,
+        lastSentAt: new Date(Date.now() + correction).toISOString(),
+        people: answer.people ?? people,
+        ...(moved || wasRewound ? {} : { epoch, cursor, mark, generation }),
+      }),
+    ])
     if (updateNeeded !== undefined) await db.meta.delete('updateNeeded')
 
     if (moved) return true // another drain was here meanwhile: where to go on is its to say
     if (wasRewound) {
       // The server came back from an older copy: read all it has, then offer it the rest.
-      await db.set({ epoch: answer.epoch, cursor: 0, mark: '', generation, reoffer: true })
+      await db.set({ epoch, cursor: 0, mark: '', generation, reoffer: true })
       await db.meta.delete('load')
       return true
     }
-    await db.setNew(meta, { epoch: answer.epoch, cursor: answer.cursor, mark: answer.mark ?? '', generation })
     if (request.load) {
       await loaded(meta.load, answer)
       return true
     }
-    if (!answer.more && firstLoad) await db.meta.delete('firstLoad')
-    return answer.more === true
+    if (answer.more) return true
+    if (firstLoad) await db.meta.delete('firstLoad')
+    if (reoffer) await offerAgain(generation, correction)
+    return false
   })
 }
 
@@ -241,29 +252,21 @@ export function jumpIn(times: number[], correction: number, rightAt: number, now
 
 /**
  * After a rewound server has told all it has: puts into the outbox what it did
- * not mention, before what waits there, which may name what was lost. Answers
- * how many records that were.
+ * not mention, before what waits there, which may name what was lost.
  */
-export async function offerAgain(): Promise<number> {
-  return db.write(async () => {
-    const { reoffer, generation = 1, correction = 0 } = await db.getAll('reoffer', 'generation', 'correction')
-    if (!reoffer) return 0
-    const queued = new Set((await db.outbox.toArray()).map((row) => row.id))
-    // A sheet is offered whole, even where an edit of it waits: the rest of it may be lost.
-    const sheets = (await db.sheets.toArray()).filter((row) => row.known < generation)
-    const entries = (await db.entries.toArray()).filter(
-      (row) => row.known < generation && !queued.has(row.id),
-    )
-    entries.sort((a, b) => turnOf(a) - turnOf(b) || Date.parse(a.at) - Date.parse(b.at))
-    const again = [
-      ...sheets.map((row) => waiting('sheet', sheetOf(row), correction)),
-      ...entries.map((row) => waiting('entry', entryOf(row), correction)),
-    ]
-    const first = (await db.outbox.orderBy('position').first())?.position ?? 1
-    await db.outbox.bulkAdd(again.map((row, i) => ({ ...row, position: first - again.length + i })))
-    await db.set({ reoffer: false })
-    return again.length
-  })
+async function offerAgain(generation: number, correction: number): Promise<void> {
+  const queued = new Set((await db.outbox.toArray()).map((row) => row.id))
+  // A sheet is offered whole, even where an edit of it waits: the rest of it may be lost.
+  const sheets = (await db.sheets.toArray()).filter((row) => row.known < generation)
+  const entries = (await db.entries.toArray()).filter((row) => row.known < generation && !queued.has(row.id))
+  entries.sort((a, b) => turnOf(a) - turnOf(b) || Date.parse(a.at) - Date.parse(b.at))
+  const again = [
+    ...sheets.map((row) => waiting('sheet', sheetOf(row), correction)),
+    ...entries.map((row) => waiting('entry', entryOf(row), correction)),
+  ]
+  const first = (await db.outbox.orderBy('position').first())?.position ?? 1
+  await db.outbox.bulkAdd(again.map((row, i) => ({ ...row, position: first - again.length + i })))
+  await db.set({ reoffer: false })
 }
 
 /** What an entry names goes before it. */

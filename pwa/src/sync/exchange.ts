@@ -1,5 +1,5 @@
 import { db, type Load, type Meta, type OutboxRow } from '../data/db'
-import { apply, isNewsOfClock, offerAgain, type Answer, type Request } from './apply'
+import { apply, isNewsOfClock, type Answer, type Request } from './apply'
 import { Away, pack, Refusal, request, type Call, type Packed } from './server'
 import { line as words } from '../words/en.line'
 
@@ -146,7 +146,6 @@ function takeIn(
     const isOffered = ahead !== null && ahead.rows.length > 0 && !ahead.request.asked
     if (behind && !isOffered) await notSent(behind)
     const more = await apply(page.request, page.rows, answer, exchangedAt)
-    if (!more) await offerAgain()
     if (ahead && ahead.rows.length > 0) return { more, page: ahead, behind: await pageBehind(ahead) }
     const names = hadAll(page, answer) ? await pageOfNames(-Infinity) : undefined
     return { more, page: names ?? (await nextPage()) }
@@ -237,7 +236,7 @@ interface Page {
 
 const NO_RECORDS = '{"sheets":[],"entries":[],'
 
-/** The next page to offer, oldest first. Within a transaction. */
+/** The next page to offer, oldest first. Within a transaction, which can be this alone: an async function is followed through its waits. */
 async function nextPage(): Promise<Page> {
   return readPage(most, -Infinity)
 }
@@ -256,9 +255,9 @@ function readBehind(page: Page): Promise<Page | undefined> {
 
 /** Pages leave in the order of their positions: the last says of all that somebody else may have them now. */
 async function readPage(size: number, after: number): Promise<Page> {
-  const empty = await emptyPage()
+  const [empty, waiting] = await Promise.all([emptyPage(), firstWaiting(size, after)])
   if (!empty.mayOffer) return empty
-  const page = { ...empty, ...(await take(size, after)) }
+  const page = { ...empty, ...take(waiting) }
   const offered = page.rows.at(-1)?.position ?? 0
   if (offered > empty.offered) await db.set({ offered })
   return page
@@ -266,8 +265,8 @@ async function readPage(size: number, after: number): Promise<Page> {
 
 /** A page of names of what waits. Within a transaction. */
 async function pageOfNames(after: number): Promise<Page | undefined> {
-  const empty = await emptyPage()
-  return empty.mayOffer ? byName({ ...empty, rows: await firstWaiting(NAMES, after) }) : undefined
+  const [empty, rows] = await Promise.all([emptyPage(), firstWaiting(NAMES, after)])
+  return empty.mayOffer ? byName({ ...empty, rows }) : undefined
 }
 
 /** A page that asks after its rows by name, up to the first edit of a sheet, whose id is not its name; none where that is the first. */
@@ -326,12 +325,13 @@ export async function wantOlder(wanted: 'page' | 'all' | ''): Promise<void> {
   })
 }
 
-async function take(most: number, after: number): Promise<Pick<Page, 'rows' | 'records'>> {
+/** Those of the waiting rows that one page holds. */
+function take(waiting: OutboxRow[]): Pick<Page, 'rows' | 'records'> {
   const rows: OutboxRow[] = []
   const texts: Record<OutboxRow['sort'], string[]> = { sheet: [], entry: [] }
   const ids = new Set<string>()
   let bytes = 0
-  for (const row of await firstWaiting(most, after)) {
+  for (const row of waiting) {
     const text = JSON.stringify(row.record)
     bytes += text.length
     // A verdict names a sheet by its id: two edits of one sheet go in two pages.

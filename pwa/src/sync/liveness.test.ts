@@ -190,7 +190,7 @@ async function live(seed: number): Promise<number> {
       life = await Life.begin()
       void life.go()
     }
-    if (next() < 0.03) server.restore(Math.floor(next() * server.log.length), `e${i}`)
+    if (next() < 0.03) server.restore(Math.floor(next() * server.log.length), `older${i}`)
     await vi.advanceTimersByTimeAsync(next() < 0.2 ? 20_000 : next() * 3000)
     await settle()
   }
