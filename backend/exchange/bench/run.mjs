@@ -103,16 +103,14 @@ const fill = (entries) =>
     }
   })
 
-/** Runs in the page: waits until the outbox is empty. */
-const emptied = () =>
-  new Promise((resolve) => {
+/** Runs in the page: how many entries wait in the outbox. */
+const waiting = () =>
+  new Promise((resolve, reject) => {
     const open = indexedDB.open('underlog')
+    open.onerror = () => reject(open.error)
     open.onsuccess = () => {
-      const look = () => {
-        const first = open.result.transaction('outbox').objectStore('outbox').getAllKeys(undefined, 1)
-        first.onsuccess = () => (first.result.length === 0 ? (open.result.close(), resolve()) : setTimeout(look, 50))
-      }
-      look()
+      const count = open.result.transaction('outbox').objectStore('outbox').count()
+      count.onsuccess = () => (open.result.close(), resolve(count.result))
     }
   })
 
@@ -129,14 +127,35 @@ async function withDrainAlone() {
   return files
 }
 
-/** Runs in a page of the origin that is not the app, which has the exchange's code already: drains. */
-const drainAlone = () => window.exchange.go()
+/** Runs in a page of the origin that is not the app, which has the exchange's code already: drains; answers how long it took. */
+const drainAlone = async () => {
+  const began = Date.now()
+  await window.exchange.go()
+  return Date.now() - began
+}
 
 /** Runs in such a page: loads that code, as PouchDB's is loaded before its clock starts. */
 const loadDrain = async () => void (window.exchange = await import('/drain.js'))
 
-/** Drains twice; answers how long each took. begin has the page, which prepare has made ready, begin with it. */
-async function ours(files, { prepare, begin }) {
+/** The exchange alone, measured as PouchDB is: its code is there, and the page itself looks at the clock. */
+async function alone(page) {
+  await page.evaluate(loadDrain)
+  const took = await page.evaluate(drainAlone)
+  const rest = await page.evaluate(waiting)
+  if (rest > 0) throw new Error(`${rest} entries wait after the drain`)
+  return took
+}
+
+/** The whole app, from its address on. */
+async function withTheApp(page, { url }) {
+  const began = Date.now()
+  await page.goto(`${url}/#/`)
+  while ((await page.evaluate(waiting)) > 0) await pause(50)
+  return Date.now() - began
+}
+
+/** Drains twice; answers how long each took, as drain says that has the page. */
+async function ours(files, drain) {
   const server = await Server.start({ files })
   await room(server)
   const phone = new Phone(server)
@@ -155,11 +174,7 @@ async function ours(files, { prepare, begin }) {
     await phone.page.evaluate(fill, entries)
     await phone.close()
     await started(phone, '/api/health')
-    await prepare?.(phone.page)
-    const began = Date.now()
-    await begin(phone.page, server)
-    await phone.page.evaluate(emptied)
-    times.push(Date.now() - began)
+    times.push(await drain(phone.page, server))
   }
   const { entries: stored } = await server.everything(await phone.meta('token'))
   await phone.close()
@@ -355,14 +370,13 @@ try {
     const limit = await best(async () => Number(execFileSync(`${results}plain`, ['limit', folder(), String(COUNT)], { encoding: 'utf8' })))
     say(`${COUNT} entries: the limit, one SQLite transaction`, seconds(limit))
     const files = await withDrainAlone()
-    const alone = { prepare: (page) => page.evaluate(loadDrain), begin: (page) => page.evaluate(drainAlone) }
     const runs = []
     const first = await best(async () => (runs.push(await ours(files, alone)), runs.at(-1)[0]))
     const again = Math.min(...runs.map((run) => run[1]))
     say(`${COUNT} entries: ours, from a cold phone to acknowledged`, seconds(first), `${(first / limit).toFixed(1)} x the limit`)
     say(`${COUNT} entries: all offered again, nothing written`, seconds(again), `${(again / first).toFixed(2)} of the first`)
     if (process.env.ALONE) process.exit(0)
-    const whole = await best(async () => (await ours(files, { begin: (page, { url }) => page.goto(`${url}/#/`) }))[0])
+    const whole = await best(async () => (await ours(files, withTheApp))[0])
     say(`${COUNT} entries: ours, with the whole app starting`, seconds(whole), `${(whole / limit).toFixed(1)} x the limit`)
     const replicated = await best(pouch)
     say(`${COUNT} entries: PouchDB to pouchdb-server`, seconds(replicated), `ours is ${(replicated / first).toFixed(1)} x as fast`)
