@@ -8,11 +8,13 @@ import (
 // takeApart splits a JSON object into its fields, whose values are parts of
 // raw. It reads the objects that devices write: names and texts without
 // escapes, nothing nested. ok is false for any other text, whether it is JSON
-// or not; object is for those. Half of the work on an entry would be theirs.
+// or not; those are for object, by which encoding/json goes over the whole
+// text twice before a single field is looked at.
 func takeApart(raw []byte) (given map[string]json.RawMessage, ok bool) {
 	rest, ok := after('{', raw)
 	given = make(map[string]json.RawMessage, 16)
 	for ok {
+		// In a name encoding/json mends what is no UTF-8: those with other letters are left to it.
 		name := leadingText(rest)
 		if len(name) == 0 || bytes.ContainsFunc(name, func(r rune) bool { return r >= 0x80 }) {
 			return nil, false

@@ -143,10 +143,10 @@ function takeIn(
   ahead: Page | null,
 ): Promise<{ more: boolean; page: Page; behind?: Page }> {
   return db.write(async () => {
-    const isOffered = ahead !== null && ahead.rows.length > 0 && !ahead.request.asked
-    if (behind && !isOffered) await notSent(behind)
+    const next = ahead && ahead.rows.length > 0 ? ahead : null
+    if (behind && (!next || next.request.asked)) await notSent(behind)
     const more = await apply(page.request, page.rows, answer, exchangedAt)
-    if (ahead && ahead.rows.length > 0) return { more, page: ahead, behind: await pageBehind(ahead) }
+    if (next) return { more, page: next, behind: await pageBehind(next) }
     const names = hadAll(page, answer) ? await pageOfNames(-Infinity) : undefined
     return { more, page: names ?? (await nextPage()) }
   })
