@@ -33,18 +33,17 @@ test('what the server refuses needs a look, holds up nothing, and can be dropped
       new Promise((resolve, reject) => {
         const open = indexedDB.open('underlog')
         open.onsuccess = () => {
-          const transaction = open.result.transaction(['entries', 'outbox'], 'readwrite')
+          const transaction = open.result.transaction(['entries', 'outgoing'], 'readwrite')
           const at = new Date().toISOString()
           const entry = { id: '0'.repeat(31) + '1', at, what: 'water', bin: 'b'.repeat(32), water_ml: 30 }
           transaction.objectStore('entries').put({ ...entry, t: Date.parse(at), arrived: 99, known: 0 })
-          transaction.objectStore('outbox').add({
+          transaction.objectStore('outgoing').add({
+            position: 999,
+            name: entry.id,
             id: entry.id,
             sort: 'entry',
             record: entry,
-            state: 'waiting',
             attempts: 0,
-            problems: [],
-            sentence: '',
             since: at,
             correction: 0,
           })
@@ -74,7 +73,7 @@ test('what the server refuses needs a look, holds up nothing, and can be dropped
   await page.getByRole('button', { name: 'Drop', exact: true }).click()
   await page.getByRole('button', { name: 'Drop it' }).click()
   await page.getByText('Nothing was refused').waitFor()
-  assert.equal((await phone.all('outbox')).length, 0)
+  assert.equal((await phone.all('refused')).length, 0)
 })
 
 test('a session that ended keeps everything, and goes on after signing in', async (house) => {

@@ -141,7 +141,7 @@ async function answer(phone, bin) {
 /** Every entry on this device, of which none was sent, is in the outbox, and nothing else is. */
 async function mustBeWhole(phone) {
   const entries = (await phone.all('entries')).map((entry) => entry.id)
-  const waiting = (await phone.all('outbox')).filter((row) => row.sort === 'entry').map((row) => row.id)
+  const waiting = (await phone.all('outgoing')).filter((row) => row.sort === 'entry').map((row) => row.id)
   assert.deepEqual(entries.sort(), waiting.sort())
   return entries.length
 }
@@ -257,6 +257,74 @@ test('a new version that takes over while the outbox is on its way loses and dou
   assert.equal((await phone.all('entries')).length, 3)
 })
 
+test('what waits in the outbox of a former version is sent by this one, and what was refused is there', async (house) => {
+  const { server, phone, bin } = await house.begin(ONE_BIN)
+  await phone.worker()
+  const { page } = phone
+  await phone.context.route('**/api/underlog/exchange', (route) => route.abort())
+  await answer(phone, bin)
+  await until('all are kept', async () => (await phone.unsent()) === 3)
+  await page.goto(`${server.url}/api/health`) // an answer of the server: nothing of the app runs
+  await page.evaluate(asVersionThree)
+  await phone.context.unroute('**/api/underlog/exchange')
+  await page.goto(`${server.url}/#/`)
+  await until('the outbox is of this version', async () => (await phone.all('outbox')).length === 0)
+  await phone.allSent()
+  const { entries } = await server.everything(await phone.meta('token'))
+  assert.equal(entries.length, 3)
+  await page.getByRole('link', { name: /1 entry needs a look/ }).click()
+  await page.getByText('water_ml is 9000: give 1 to 2000 mL.').waitFor()
+})
+
+/** Runs in the page: makes of the local database one of version 3, in which the outbox was one table, and puts a refused entry into it. */
+async function asVersionThree() {
+  const STORES = {
+    entries: ['id', '[bin+t]', '[what+t]', 't', 'struck', 'arrived', 'photo', '[bin+photo]', 'batch', 'mix', 'item'],
+    sheets: ['[sheet+id]', 'sheet', 'arrived'],
+    outbox: ['++position', 'id', 'state'],
+    meta: ['key'],
+    photos: ['name', 'state'],
+    pictures: ['[name+size]', '[kept+usedAt+bytes]'],
+  }
+  const path = (text) => (text.startsWith('[') ? text.slice(1, -1).split('+') : text)
+  const done = (request) =>
+    new Promise((resolve, reject) => {
+      request.onsuccess = () => resolve(request.result)
+      request.onerror = () => reject(request.error)
+    })
+  const now = await done(indexedDB.open('underlog'))
+  const read = (name) => done(now.transaction(name).objectStore(name).getAll())
+  const rows = Object.fromEntries(
+    await Promise.all(Object.keys(STORES).map(async (name) => [name, await read(name)])),
+  )
+  for (const { name: _, ...row } of await read('outgoing'))
+    rows.outbox.push({ ...row, state: 'waiting', problems: [], sentence: '' })
+  const id = 'e'.repeat(32)
+  rows.outbox.push({
+    ...rows.outbox[0],
+    position: 0,
+    id,
+    record: { id, at: new Date().toISOString(), what: 'water', water_ml: 9000 },
+    state: 'refused',
+    problems: [{ field: 'water_ml', value: '9000', accepted: 'give 1 to 2000 mL' }],
+    sentence: 'water_ml is 9000: give 1 to 2000 mL.',
+  })
+  now.close()
+  await done(indexedDB.deleteDatabase('underlog'))
+  const opening = indexedDB.open('underlog', 30)
+  opening.onupgradeneeded = () => {
+    for (const [name, [key, ...indexes]] of Object.entries(STORES)) {
+      const options = key.startsWith('++')
+        ? { keyPath: key.slice(2), autoIncrement: true }
+        : { keyPath: path(key) }
+      const store = opening.result.createObjectStore(name, options)
+      for (const index of indexes) store.createIndex(index, path(index))
+      for (const row of rows[name]) store.put(row)
+    }
+  }
+  ;(await done(opening)).close()
+}
+
 test('an app that speaks an older version of the exchange says so, keeps everything, fetches its update and sends it then', async (house) => {
   const files = mkdtempSync(join(tmpdir(), 'underlog-dist-'))
   cpSync(dist, files, { recursive: true })
@@ -336,7 +404,7 @@ test('unsent records are saved to a file before signing out, and read back in af
   const path = join(tmpdir(), `underlog-unsent-${server.port}.jsonl`)
   await file.saveAs(path)
   await page.getByRole('button', { name: 'Sign out all the same' }).click()
-  await until('the device is empty', async () => (await phone.all('outbox')).length === 0)
+  await until('the device is empty', async () => (await phone.unsent()) === 0)
   await server.start()
   await page.goto(`${server.url}/?again#/`)
   await phone.signIn()

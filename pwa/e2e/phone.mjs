@@ -136,9 +136,9 @@ export class Phone {
     return (await this.all('meta')).find((row) => row.key === key)?.value
   }
 
-  /** Only records that wait; what was set aside does not count. */
+  /** Records that wait; what was refused does not count. */
   async unsent() {
-    return (await this.all('outbox')).filter((row) => row.state === 'waiting').length
+    return (await this.all('outgoing')).length
   }
 
   /** Waits until nothing is to be sent, twice: what was tapped just now is written a moment later. */

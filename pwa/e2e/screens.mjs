@@ -409,12 +409,13 @@ export function refuse(phone) {
       new Promise((resolve, reject) => {
         const open = indexedDB.open('underlog')
         open.onsuccess = () => {
-          const work = open.result.transaction('outbox', 'readwrite')
-          work.objectStore('outbox').add({
+          const work = open.result.transaction('refused', 'readwrite')
+          work.objectStore('refused').add({
+            position: 1,
+            name: 'e'.repeat(32),
             id: 'e'.repeat(32),
             sort: 'entry',
             record: { id: 'e'.repeat(32), at: new Date().toISOString(), what: 'water', water_ml: 9000 },
-            state: 'refused',
             attempts: 1,
             problems: [{ field: 'water_ml', value: '9000', accepted: 'give 1 to 2000 mL' }],
             sentence: 'water_ml is 9000: give 1 to 2000 mL.',

@@ -87,16 +87,16 @@ async function room(server) {
 const water = (n, at) => ({ id: id(n, '2'), bin: id(n % BINS), at: new Date(at).toISOString(), what: 'water', water_ml: 30 })
 
 /** Runs in the page: puts entries into the local database and the outbox, as if they had been logged. */
-const fill = (entries) =>
+const fill = ({ entries, after }) =>
   new Promise((resolve, reject) => {
     const open = indexedDB.open('underlog')
     open.onsuccess = () => {
-      const transaction = open.result.transaction(['entries', 'outbox'], 'readwrite')
-      const [table, outbox] = ['entries', 'outbox'].map((name) => transaction.objectStore(name))
-      for (const entry of entries) {
+      const transaction = open.result.transaction(['entries', 'outgoing'], 'readwrite')
+      const [table, outgoing] = ['entries', 'outgoing'].map((name) => transaction.objectStore(name))
+      for (const [i, entry] of entries.entries()) {
         table.put({ ...entry, t: Date.parse(entry.at), arrived: 1, known: 0 })
         const since = entry.at
-        outbox.add({ id: entry.id, sort: 'entry', record: entry, state: 'waiting', attempts: 0, problems: [], sentence: '', since, correction: 0 })
+        outgoing.add({ position: after + i, name: entry.id, id: entry.id, sort: 'entry', record: entry, attempts: 0, since, correction: 0 })
       }
       transaction.oncomplete = () => (open.result.close(), resolve())
       transaction.onerror = () => reject(transaction.error)
@@ -109,7 +109,7 @@ const waiting = () =>
     const open = indexedDB.open('underlog')
     open.onerror = () => reject(open.error)
     open.onsuccess = () => {
-      const count = open.result.transaction('outbox').objectStore('outbox').count()
+      const count = open.result.transaction('outgoing').objectStore('outgoing').count()
       count.onsuccess = () => (open.result.close(), resolve(count.result))
     }
   })
@@ -171,7 +171,7 @@ async function ours(files, drain) {
     // The app is not open while the outbox fills: an answer of the server is.
     await phone.close()
     await phone.open('/api/health')
-    await phone.page.evaluate(fill, entries)
+    await phone.page.evaluate(fill, { entries, after: 1 + round * COUNT })
     await phone.close()
     await started(phone, '/api/health')
     times.push(await drain(phone.page, server))

@@ -1,6 +1,7 @@
-import { Dexie, type EntityTable, type Table } from 'dexie'
+import { Dexie, type Table } from 'dexie'
 import type { Honesty } from '../sync/honesty'
 import type { Entry, Person, Problem, Sheet, Stamp } from '../types'
+import { takeOver } from './places'
 
 /**
  * The local database: what the screens read, and the one place where a tap is
@@ -21,18 +22,27 @@ interface Kept {
 export type EntryRow = Entry & Kept & { t?: number }
 export type SheetRow = Sheet & Kept
 
+/** A record that waits to be sent. */
 export interface OutboxRow {
   position: number // the order in which records are sent
+  /**
+   * By which the server can be asked whether it has the record: an entry's id, and '' of the edit of a sheet, which
+   * has no name of its own. It is in the row's key, since many keys are read in a third of the time of the rows.
+   */
+  name: string
   id: string // of the record
   sort: 'entry' | 'sheet'
   record: Entry | Sheet
-  state: 'waiting' | 'refused'
   attempts: number // to send it in a request that was refused as a whole
-  problems: Problem[]
-  sentence: string
   since: string
   /** The clock's correction (milliseconds) when the record was made. */
   correction: number
+}
+
+/** A record that the server would not take, until a person mends it, sends it again or drops it. */
+export interface RefusedRow extends OutboxRow {
+  problems: Problem[]
+  sentence: string
 }
 
 /** A photo that was taken on this device: how far it is on its way to the server. */
@@ -112,7 +122,8 @@ interface MetaRow {
 export class Database extends Dexie {
   entries!: Table<EntryRow, string>
   sheets!: Table<SheetRow, [string, string]>
-  outbox!: EntityTable<OutboxRow, 'position'>
+  outgoing!: Table<OutboxRow, [number, string]>
+  refused!: Table<RefusedRow, number>
   meta!: Table<MetaRow, string>
   photos!: Table<PhotoRow, string>
   pictures!: Table<PictureRow, [string, string]>
@@ -135,6 +146,10 @@ export class Database extends Dexie {
     this.version(3).stores({
       entries: 'id, [bin+t], [what+t], t, struck, arrived, photo, [bin+photo], batch, mix, item',
     })
+    // outbox stays: a tab that still runs a former version goes on writing there and sending from there.
+    this.version(4)
+      .stores({ outgoing: '[position+name], id', refused: 'position, id' })
+      .upgrade(takeOver)
   }
 
   async get<K extends keyof Meta>(key: K): Promise<Meta[K] | undefined> {
@@ -174,7 +189,7 @@ export class Database extends Dexie {
    * connection to the database: it is opened again, and the work tried once more.
    */
   async write<T>(work: () => Promise<T>, ...also: Table[]): Promise<T> {
-    const tables = [this.entries, this.sheets, this.outbox, this.meta, ...also]
+    const tables = [this.entries, this.sheets, this.outgoing, this.refused, this.meta, ...also]
     const attempt = () => this.transaction('rw', tables, work)
     try {
       return await attempt()
@@ -192,16 +207,12 @@ export class Database extends Dexie {
 
   /** Forgets everything but the name of this device. */
   async empty(): Promise<void> {
-    await this.write(
-      async () => {
-        const device = await this.get('device')
-        const rebuild = ((await this.get('rebuild')) ?? 0) + 1
-        await Promise.all(this.tables.map((table) => table.clear()))
-        await this.set({ ...(device ? { device } : {}), rebuild })
-      },
-      this.photos,
-      this.pictures,
-    )
+    await this.write(async () => {
+      const device = await this.get('device')
+      const rebuild = ((await this.get('rebuild')) ?? 0) + 1
+      await Promise.all(this.tables.map((table) => table.clear()))
+      await this.set({ ...(device ? { device } : {}), rebuild })
+    }, ...this.tables)
   }
 }
 

@@ -3,10 +3,11 @@ import { mustAddBin, mustHaveFreshDevice } from '../test/room'
 import type { Entry, Sheet } from '../types'
 import { db } from './db'
 import { discard, edit, log, mend, strike } from './log'
+import { countUnsent, setAside } from './outbox'
 
 beforeEach(mustHaveFreshDevice)
 
-const outbox = () => db.outbox.orderBy('position').toArray()
+const outbox = () => db.outgoing.toArray()
 
 describe('logging', () => {
   it('writes the entry and its place in the outbox together', async () => {
@@ -26,11 +27,11 @@ describe('logging', () => {
     const done = await log({ what: 'look', bin: 'b1' }, { what: 'water', bin: 'b1', water_ml: -3 })
     expect(done).toMatchObject({ ok: false, problems: [{ field: 'water_ml', value: '-3' }] })
     expect(await db.entries.count()).toBe(0)
-    expect(await db.outbox.count()).toBe(0)
+    expect(await db.outgoing.count()).toBe(0)
   })
 
   it('keeps neither half where the database fails in between', async () => {
-    const fail = vi.spyOn(db.outbox, 'bulkAdd').mockRejectedValueOnce(new Error('disk full'))
+    const fail = vi.spyOn(db.outgoing, 'bulkAdd').mockRejectedValueOnce(new Error('disk full'))
     await expect(log({ what: 'look', bin: 'b1' })).rejects.toThrow('disk full')
     fail.mockRestore()
     expect(await db.entries.count()).toBe(0)
@@ -38,10 +39,10 @@ describe('logging', () => {
 
   it('opens the database again where the connection was lost, once', async () => {
     const lost = new Error('Connection to Indexed Database server lost. Refresh the page to try again')
-    const fail = vi.spyOn(db.outbox, 'bulkAdd').mockRejectedValueOnce(lost)
+    const fail = vi.spyOn(db.outgoing, 'bulkAdd').mockRejectedValueOnce(lost)
     expect((await log({ what: 'look', bin: 'b1' })).ok).toBe(true)
     fail.mockRestore()
-    expect(await db.outbox.count()).toBe(1)
+    expect(await db.outgoing.count()).toBe(1)
     expect(await db.entries.count()).toBe(1)
   })
 
@@ -94,7 +95,7 @@ describe('what was refused', () => {
     const done = await log({ what: 'feed', bin: 'gone', food: 'melon' })
     if (!done.ok) throw new Error('refused at once')
     const row = (await outbox()).at(-1)!
-    await db.outbox.update(row.position, { state: 'refused', sentence: 'bin is gone: give a bin.' })
+    await db.write(async () => setAside(row, [], 'bin is gone: give a bin.'))
     return { position: row.position, id: row.id }
   }
 
@@ -107,7 +108,8 @@ describe('what was refused', () => {
     expect(await db.entries.get(id)).toBeUndefined()
     const rows = (await outbox()).filter((row) => row.sort === 'entry')
     expect(rows).toHaveLength(1)
-    expect(rows[0]).toMatchObject({ state: 'waiting', record: { bin, food: 'melon' } })
+    expect(rows[0]).toMatchObject({ record: { bin, food: 'melon' } })
+    expect(await db.refused.count()).toBe(0)
     expect((rows[0]!.record as Entry).at).toBeTruthy()
   })
 
@@ -115,15 +117,16 @@ describe('what was refused', () => {
     const { position, id } = await mustBeRefused()
     await discard(position)
     expect(await db.entries.get(id)).toBeUndefined()
-    expect(await db.outbox.count()).toBe(0)
+    expect(await countUnsent()).toBe(0)
   })
 
   it('leaves no field of a dropped edit behind, and fetches what was there before', async () => {
     const bin = await mustAddBin()
-    await db.outbox.clear()
+    await db.outgoing.clear()
     await db.set({ cursor: 7 })
     await edit('bins', bin, { name: 'Calico' })
     const [row] = await outbox()
+    await db.write(async () => setAside(row!, [], 'name is Calico: give another.'))
     await discard(row!.position)
     const kept = await db.sheets.get(['bins', bin])
     expect(kept!.fields['name']).toBeUndefined()

@@ -1,8 +1,9 @@
 import type { Table } from 'dexie'
 import type { Bin, Entry, EntryDraft, Problem, Sheet, SheetSort, Trip } from '../types'
 import { checkEntry, checkSheet } from './check'
-import { db, entryOf, entryRow, type OutboxRow } from './db'
+import { db, entryOf, entryRow } from './db'
 import { newId } from './ids'
+import { post, waiting } from './outbox'
 import { merge, nextStamp } from './stamp'
 import { exchange as words } from '../words/en.exchange'
 
@@ -69,7 +70,7 @@ export async function logAlong(
     async () => {
       const arrived = await db.nextArrival()
       await db.entries.bulkPut(entries.map((entry) => entryRow(entry, { arrived, known: 0 })))
-      await db.outbox.bulkAdd(entries.map((entry) => waiting('entry', entry, correction)))
+      await post(entries.map((entry) => waiting('entry', entry, correction)))
       await more.write()
     },
     ...more.tables,
@@ -156,27 +157,22 @@ async function writeSheet(
     const sheet = stamped(sort, id, fields, stamp)
     const before = await db.sheets.get([sort, id])
     await db.sheets.put({ ...merge(before, sheet), arrived, known: before?.known ?? 0 })
-    await db.outbox.add(waiting('sheet', sheet, correction))
+    await post([waiting('sheet', sheet, correction)])
     await db.set({ stamp })
   })
   return full ?? { ok: true, record: id }
 }
 
-/** Sends a refused record again as it is (the server may know its bin by now). */
-export async function tryAgain(position: number): Promise<void> {
-  await db.outbox.update(position, { state: 'waiting', problems: [], sentence: '' })
-}
-
 /** Replaces a refused record by a mended one. Fields set to null are removed. */
 export async function mend(position: number, fields: Record<string, unknown>): Promise<Logged<string>> {
-  const row = await db.outbox.get(position)
+  const row = await db.refused.get(position)
   if (!row)
     return { ok: false, problems: [{ field: 'record', value: '', accepted: 'it is no longer set aside' }] }
   if (row.sort === 'sheet') {
     const { sheet, id, fields: given } = row.record as Sheet
     const values = Object.fromEntries(Object.entries(given).map(([name, field]) => [name, field.v]))
     const done = await edit(sheet, id, withoutNull({ ...values, ...fields }))
-    if (done.ok) await db.outbox.delete(position)
+    if (done.ok) await db.refused.delete(position)
     return done
   }
   const { id, by: _by, device: _device, ...draft } = row.record as Entry
@@ -189,7 +185,7 @@ export async function mend(position: number, fields: Record<string, unknown>): P
 
 /** Drops a refused record from this device for good. */
 export async function discard(position: number): Promise<void> {
-  const row = await db.outbox.get(position)
+  const row = await db.refused.get(position)
   if (!row) return
   if (row.sort === 'entry') return forget(position, row.id)
   const { sheet, id, fields } = row.record as Sheet
@@ -200,7 +196,7 @@ export async function discard(position: number): Promise<void> {
       if (remaining.length === 0) await db.sheets.delete([sheet, id])
       else await db.sheets.put({ ...kept, fields: Object.fromEntries(remaining) })
     }
-    await db.outbox.delete(position)
+    await db.refused.delete(position)
     // What the fields were before is on the server: fetch everything again.
     await db.set({ cursor: 0, rebuild: ((await db.get('rebuild')) ?? 0) + 1 })
   })
@@ -209,27 +205,9 @@ export async function discard(position: number): Promise<void> {
 async function forget(position: number, id: string): Promise<void> {
   await db.write(async () => {
     await db.entries.delete(id)
-    await db.outbox.delete(position)
+    await db.refused.delete(position)
     await db.set({ rebuild: ((await db.get('rebuild')) ?? 0) + 1 })
   })
-}
-
-export function waiting(
-  sort: OutboxRow['sort'],
-  record: Entry | Sheet,
-  correction: number,
-): Omit<OutboxRow, 'position'> {
-  return {
-    id: record.id,
-    sort,
-    record,
-    state: 'waiting',
-    attempts: 0,
-    problems: [],
-    sentence: '',
-    since: new Date(Date.now() + correction).toISOString(),
-    correction,
-  }
 }
 
 function stamped(sort: SheetSort, id: string, fields: Record<string, unknown>, stamp: string): Sheet {

@@ -54,7 +54,7 @@ describe('keeping a photo', () => {
     expect(await db.photos.get(picture.name)).toMatchObject({ state: 'waiting', bytes: 1000, offset: 0 })
     const kept = await db.pictures.get([picture.name, 'full'])
     expect(new Uint8Array(kept!.data)).toEqual(picture.full)
-    expect((await db.outbox.toArray()).map((row) => row.id)).toContain(done.record.id)
+    expect((await db.outgoing.toArray()).map((row) => row.id)).toContain(done.record.id)
   })
 
   it('keeps nothing at all where the device is full, and says so', async () => {
@@ -62,7 +62,7 @@ describe('keeping a photo', () => {
     await expect(keepPhoto(await mustPicture(), {})).rejects.toThrow(/no room left/)
     expect(fail).toHaveBeenCalledTimes(2)
     fail.mockRestore()
-    for (const table of [db.entries, db.outbox, db.photos, db.pictures]) expect(await table.count()).toBe(0)
+    for (const table of [db.entries, db.outgoing, db.photos, db.pictures]) expect(await table.count()).toBe(0)
   })
 
   it('lets what can be fetched again go first', async () => {

@@ -108,12 +108,16 @@ export const people: Readable<Person[] | undefined> = live(async () => (await db
 /** Marks what is struck and what has not been sent. */
 async function asLogged(rows: EntryRow[]): Promise<LoggedEntry[]> {
   const ids = rows.map((row) => row.id)
-  const [strikes, unsent] = await Promise.all([
+  const [strikes, waits, refused] = await Promise.all([
     db.entries.where('struck').anyOf(ids).toArray(),
-    db.outbox.where('id').anyOf(ids).toArray(),
+    db.outgoing.where('id').anyOf(ids).toArray(),
+    db.refused.where('id').anyOf(ids).toArray(),
   ])
   const struck = new Set(strikes.map((strike) => strike.struck))
-  const state = new Map(unsent.map((row) => [row.id, row.state]))
+  const state = new Map<string, LoggedEntry['state']>([
+    ...waits.map(({ id }) => [id, 'waiting'] as const),
+    ...refused.map(({ id }) => [id, 'refused'] as const),
+  ])
   return rows.map((row) => ({
     ...entryOf(row),
     void: struck.has(row.id),
@@ -198,9 +202,9 @@ function matching({ bin, what, by, text }: NotebookFilter): Collection<EntryRow,
 
 const outbox = live(async () => {
   const [count, first, setAside, meta] = await Promise.all([
-    db.outbox.where('state').equals('waiting').count(),
-    db.outbox.where('state').equals('waiting').first(),
-    db.outbox.where('state').equals('refused').toArray(),
+    db.outgoing.count(),
+    db.outgoing.toCollection().first(),
+    db.refused.toArray(),
     db.getAll('token', 'lastSentAt', 'updateNeeded', 'correction'),
   ])
   const refused: Refused[] = setAside.map(({ position, sort, record, problems, sentence, since }) => ({

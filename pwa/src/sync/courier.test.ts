@@ -51,7 +51,7 @@ it('tries again by itself until the outbox is empty', async () => {
   await log({ what: 'look', bin: 'b1' })
   await go()
   expect(get(lineState)).toBe('server-away')
-  await vi.waitFor(async () => expect(await db.outbox.count()).toBe(0), 3000)
+  await vi.waitFor(async () => expect(await db.outgoing.count()).toBe(0), 3000)
   await vi.waitFor(() => expect(get(lineState)).toBe('online'))
   vi.restoreAllMocks()
 })

@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
-import { db, type OutboxRow } from '../data/db'
-import { edit, log, strike, tryAgain } from '../data/log'
+import { db } from '../data/db'
+import { edit, log, strike } from '../data/log'
+import { post, tryAgain, waiting } from '../data/outbox'
 import { newId } from '../data/ids'
 import { mustAddBin, mustHaveFreshDevice } from '../test/room'
 import { FakeServer, textOf } from '../test/server'
@@ -38,7 +39,7 @@ async function mustDrain(most = 20): Promise<void> {
   throw new Error('still not drained')
 }
 
-const unsent = () => db.outbox.where('state').equals('waiting').count()
+const unsent = () => db.outgoing.count()
 
 function other(): Entry {
   return { id: newId(), what: 'look', bin: 'b1', at: '2026-05-01T08:00:00Z', by: 'x', device: 'y' }
@@ -91,12 +92,11 @@ describe('sending', () => {
     await mustDrain()
     expect(server.entries().map((entry) => entry.id)).toEqual(ids)
     expect(await unsent()).toBe(0)
-    expect(await db.outbox.count()).toBe(0)
   })
 
   it('leaves in the outbox what got no verdict', async () => {
     await mustLog(2)
-    const [first] = (await db.outbox.toArray()).map((row) => row.id)
+    const [first] = (await db.outgoing.toArray()).map((row) => row.id)
     vi.stubGlobal('fetch', () =>
       Response.json({
         epoch: 'e1',
@@ -119,13 +119,10 @@ describe('sending', () => {
       server.refuses = (record) => (record.id === ids[place] ? 'bin is b1: give the id of a bin.' : null)
       await mustDrain()
       expect(server.entries()).toHaveLength(499)
-      const aside = await db.outbox.toArray()
+      expect(await unsent()).toBe(0)
+      const aside = await db.refused.toArray()
       expect(aside).toHaveLength(1)
-      expect(aside[0]).toMatchObject({
-        id: ids[place],
-        state: 'refused',
-        sentence: 'bin is b1: give the id of a bin.',
-      })
+      expect(aside[0]).toMatchObject({ id: ids[place], sentence: 'bin is b1: give the id of a bin.' })
       expect(await db.entries.get(ids[place]!)).toBeTruthy()
     },
   )
@@ -140,14 +137,13 @@ describe('sending', () => {
     })
     await mustDrain()
     expect(server.entries()).toHaveLength(39)
-    expect(await db.outbox.toArray()).toMatchObject([
-      { id: ids[17], state: 'refused', sentence: 'cannot be read' },
-    ])
+    expect(await unsent()).toBe(0)
+    expect(await db.refused.toArray()).toMatchObject([{ id: ids[17], sentence: 'cannot be read' }])
   })
 
   it('sends a page while the answer to the one before is written, and says beforehand that it is sent', async () => {
     await mustLog(2203)
-    const last = (await db.outbox.toCollection().last())!.position
+    const last = (await db.outgoing.toCollection().last())!.position
     const write = db.write.bind(db)
     let offered: number | undefined
     vi.spyOn(db, 'write').mockImplementation(async (work, ...also) => {
@@ -206,12 +202,12 @@ describe('sending', () => {
     /** Logs what the server has but for some, as a phone that was put back from a copy has it. */
     async function mustLogAgain(count: number, lost: number[] = []): Promise<string[]> {
       const ids = await mustLog(count)
-      const rows = await db.outbox.orderBy('position').toArray()
+      const rows = await db.outgoing.toArray()
       await mustDrain()
       for (const i of lost) server.log[i] = { entry: other(), device: 'other' }
       await mustLog(1)
       await mustDrain() // the line is as good as it gets: the next page is a whole one
-      await db.outbox.bulkAdd(rows.map(({ position: _, ...row }) => row as OutboxRow))
+      await db.write(async () => post(rows))
       server.requests = []
       return ids
     }
@@ -230,12 +226,15 @@ describe('sending', () => {
     })
 
     it('asks for one page of names after the other', async () => {
-      await mustLogAgain(2603)
+      const entries = Array.from({ length: 11_203 }, other)
+      entries.forEach((entry) => server.add(entry))
+      await db.set({ epoch: 'e1', cursor: entries.length })
+      await db.write(async () => post(entries.map((entry) => waiting('entry', entry, 0))))
       await mustDrain()
-      expect(sizes()).toEqual([
-        [1000, 0],
-        [0, 1000],
-        [0, 603],
+      const [first] = server.requests
+      expect(sizes().slice(1)).toEqual([
+        [0, 10_000],
+        [0, 1203 - first!.entries.length],
       ])
       expect(await unsent()).toBe(0)
     })
@@ -245,8 +244,8 @@ describe('sending', () => {
       await mustDrain()
       expect(sizes().slice(0, 3)).toEqual([
         [1000, 0],
-        [0, 1000],
-        [204, 0],
+        [0, 1203],
+        [2, 0],
       ])
       expect(server.entries().map(({ id }) => id)).toEqual(expect.arrayContaining(ids))
       expect(await unsent()).toBe(0)
@@ -265,6 +264,35 @@ describe('sending', () => {
       expect(await unsent()).toBe(0)
     })
 
+    it('notes of a photo that its words are there, whichever way that is found out', async () => {
+      await mustLogAgain(1000)
+      const photo = { what: 'photo', bin: 'b1' } as const
+      const done = await log({ ...photo, photo: 'a'.repeat(64) }, { ...photo, photo: 'b'.repeat(64) })
+      if (!done.ok) throw new Error(JSON.stringify(done.problems))
+      const [there, lost] = done.record
+      server.add(there!)
+      await mustLog(198)
+      for (const { record } of (await db.outgoing.toArray()).slice(-198)) server.add(record as Entry)
+      await db.set({ cursor: server.log.length }) // the feed does not bring them
+      const write = db.write.bind(db)
+      const known = async (entry?: Entry) => (await db.entries.get(entry!.id))!.known
+      let afterNames: number[] | undefined
+      vi.spyOn(db, 'write').mockImplementation(async (work, ...also) => {
+        const result = await write(work, ...also)
+        if (server.requests.length === 2) afterNames = [await known(there), await known(lost)]
+        return result
+      })
+      await mustDrain()
+      vi.restoreAllMocks()
+      expect(sizes().slice(0, 2)).toEqual([
+        [1000, 0],
+        [0, 200],
+      ])
+      expect(afterNames).toEqual([1, 0])
+      expect([await known(there), await known(lost)]).toEqual([1, 1])
+      expect(await unsent()).toBe(0)
+    })
+
     it('blames no record for a question that is refused', async () => {
       await mustLogAgain(1203)
       const honest = globalThis.fetch
@@ -275,7 +303,7 @@ describe('sending', () => {
           : answer
       })
       await expect(drain({ timeoutMs: 5000 })).rejects.toThrow(Away)
-      expect(await db.outbox.filter((row) => row.attempts > 0).count()).toBe(0)
+      expect(await db.outgoing.filter((row) => row.attempts > 0).count()).toBe(0)
       await mustDrain()
       expect(await unsent()).toBe(0)
     })
@@ -335,7 +363,7 @@ describe('receiving', () => {
     await mustDrain()
     expect(server.entries()).toHaveLength(1)
     expect(await db.entries.count()).toBe(1)
-    expect(await db.outbox.count()).toBe(0)
+    expect(await db.outgoing.count()).toBe(0)
   })
 })
 
@@ -543,9 +571,10 @@ it('takes away runs of places, and nothing between them', async () => {
   await mustDrain()
   server.refuses = () => null
   await mustLog(3) // behind those that were set aside
-  await tryAgain((await db.outbox.where('id').equals(ids[4]!).first())!.position)
+  await tryAgain((await db.refused.where('id').equals(ids[4]!).first())!.position)
   await mustDrain()
-  expect((await db.outbox.toArray()).map((row) => row.id)).toEqual([ids[0], ids[9]])
+  expect(await unsent()).toBe(0)
+  expect((await db.refused.toArray()).map((row) => row.id)).toEqual([ids[0], ids[9]])
   expect(new Set(server.entries().map((entry) => entry.id)).size).toBe(11)
 })
 

@@ -1,5 +1,8 @@
+import { Dexie, type Collection } from 'dexie'
 import { db, type Load, type Meta, type OutboxRow } from '../data/db'
-import { apply, isNewsOfClock, type Answer, type Request } from './apply'
+import { keyOf, setAside } from '../data/outbox'
+import { takeOver } from '../data/places'
+import { apply, isNewsOfClock, type Answer, type Asked, type Named, type Request } from './apply'
 import { Away, pack, Refusal, request, type Call, type Packed } from './server'
 import { line as words } from '../words/en.line'
 
@@ -44,12 +47,12 @@ let most = FIRST
  * after what waits behind it.
  */
 export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Promise<Outcome> {
-  let page = await db.write(nextPage)
-  let behind: Page | undefined
+  let page = await db.write(firstPage, db.table('outbox'))
+  let behind: Behind | undefined
   let ahead: Ahead | null = null
   for (;;) {
     const { token } = page
-    const rows = page.request.asked ? [] : page.rows // what is offered
+    const rows = offeredIn(page)
     if (!token) return 'signed-out'
     const ask = (next: Page): Ahead => {
       const answered = send(next, { method: 'POST', token, signal, timeoutMs })
@@ -60,7 +63,7 @@ export async function drain({ signal, onProgress, timeoutMs }: Drain = {}): Prom
       const { answered } = isFor(page, ahead) ? ahead! : ask(page)
       if (!behind && rows.length === most) behind = await readBehind(page)
       const { answer, at } = await answered
-      const next = pageAhead(page, behind, answer, at)
+      const next = await pageAhead(page, behind, answer, at)
       ahead = next && ask(next)
       most = larger(most)
       const taken = await takeIn(page, answer, at, behind, next)
@@ -94,6 +97,13 @@ async function send(page: Page, call: Omit<Call, 'json'>): Promise<Answered> {
   return { answer, at: (sentAt + Date.now()) / 2 }
 }
 
+/** What was read behind a page while that is under way. */
+interface Behind {
+  page: Page
+  /** The same and what follows it, as a page that asks by name. */
+  names?: Promise<Page | undefined>
+}
+
 /** A page that was sent while the answer to the one before it was still being written. */
 interface Ahead {
   page: Page
@@ -106,7 +116,12 @@ interface Ahead {
  * earlier ones; nor where the answer is of another feed, which is read first, or shows that the clock is wrong, by
  * which the times of what was not yet sent are put right. What may well be there is asked after first.
  */
-function pageAhead(page: Page, behind: Page | undefined, answer: Answer, at: number): Page | null {
+async function pageAhead(
+  page: Page,
+  behind: Behind | undefined,
+  answer: Answer,
+  at: number,
+): Promise<Page | null> {
   const { request, rows } = page
   const { epoch, cursor, mark = '', load } = answer
   if (load) {
@@ -122,7 +137,7 @@ function pageAhead(page: Page, behind: Page | undefined, answer: Answer, at: num
   if (!behind || request.load || epoch !== request.epoch || cursor < request.cursor) return null
   const settled = new Set(answer.verdicts.map((verdict) => verdict.id))
   if (!rows.every((row) => settled.has(row.id)) || isNewsOfClock(page.correction, answer.at, at)) return null
-  const next = hadAll(page, answer) ? byName(behind) : behind
+  const next = hadAll(page, answer) ? ((await behind.names) ?? byName(behind.page)) : behind.page
   return next ? { ...next, request: { ...next.request, epoch, cursor, mark } } : null
 }
 
@@ -139,15 +154,15 @@ function takeIn(
   page: Page,
   answer: Answer,
   exchangedAt: number,
-  behind: Page | undefined,
+  behind: Behind | undefined,
   ahead: Page | null,
-): Promise<{ more: boolean; page: Page; behind?: Page }> {
+): Promise<{ more: boolean; page: Page; behind?: Behind }> {
   return db.write(async () => {
     const next = ahead && ahead.rows.length > 0 ? ahead : null
-    if (behind && (!next || next.request.asked)) await notSent(behind)
+    if (behind && (!next || next.request.asked)) await notSent(behind.page)
     const more = await apply(page.request, page.rows, answer, exchangedAt)
     if (next) return { more, page: next, behind: await pageBehind(next) }
-    const names = hadAll(page, answer) ? await pageOfNames(-Infinity) : undefined
+    const names = hadAll(page, answer) && !page.request.asked ? await pageOfNames(-Infinity) : undefined
     return { more, page: names ?? (await nextPage()) }
   })
 }
@@ -186,17 +201,13 @@ async function settleRefusal(
     case 422:
       // One record spoils the page. Halve until it stands alone, then set it aside.
       for (const row of rows) row.attempts += 1
-      await db.outbox.bulkUpdate(
-        rows.map(({ position, attempts }) => ({ key: position, changes: { attempts } })),
+      await db.outgoing.bulkUpdate(
+        rows.map((row) => ({ key: keyOf(row), changes: { attempts: row.attempts } })),
       )
       if (rows.length > 1) return 'smaller'
       // Alone once may be bad luck on the line, which cut the request short.
       if (rows.length === 0 || rows[0]!.attempts < ALONE_AFTER) throw new Away(refusal.message)
-      await db.outbox.update(rows[0]!.position, {
-        state: 'refused',
-        problems: [],
-        sentence: refusal.message,
-      })
+      await db.write(async () => setAside(rows[0]!, [], refusal.message))
       return 'go on'
     default:
       throw new Away(refusal.message) // a 404 is a server that is not ours, or not yet
@@ -212,7 +223,7 @@ function larger(rows: number): number {
 }
 
 export function countWaiting(): Promise<number> {
-  return db.outbox.where('state').equals('waiting').count()
+  return db.outgoing.count()
 }
 
 /** What a request says besides its records. */
@@ -220,7 +231,7 @@ type Head = Omit<Request, 'sheets' | 'entries'>
 
 interface Page {
   request: Head
-  rows: OutboxRow[]
+  rows: Asked[]
   /** The records of the rows, the first part of a request's JSON. They are packed while the page before is under way. */
   records: Packed
   token: string | undefined
@@ -241,21 +252,34 @@ async function nextPage(): Promise<Page> {
   return readPage(most, -Infinity)
 }
 
-/** The page after one that is on its way already; none where nothing waits there. Within a transaction. */
-async function pageBehind({ rows, request }: Page): Promise<Page | undefined> {
-  const last = rows.at(-1)
-  if (!last || request.load) return undefined
-  const behind = await (request.asked ? pageOfNames(last.position) : readPage(larger(most), last.position))
-  return behind && behind.rows.length > 0 ? behind : undefined
+/** The first page of a drain, for which what a former version left behind waits as well. Within a transaction. */
+async function firstPage(): Promise<Page> {
+  await takeOver(db)
+  return nextPage()
 }
 
-function readBehind(page: Page): Promise<Page | undefined> {
-  return db.write(async () => pageBehind(page))
+/** The page after one that is on its way already; none where nothing waits there. Within a transaction. */
+async function pageBehind({ rows, request }: Page): Promise<Behind | undefined> {
+  const last = rows.at(-1)
+  if (!last || request.load) return undefined
+  const page = await (request.asked ? pageOfNames(last.position) : readPage(larger(most), last.position))
+  return page && page.rows.length > 0 ? { page } : undefined
+}
+
+/**
+ * The page after a first one, and the names of all that waits behind that, since nothing is known yet of what the
+ * server has. Not in one transaction: the page may leave before the names are read.
+ */
+async function readBehind(first: Page): Promise<Behind | undefined> {
+  const [reading, names] = [pageBehind(first), namesAfter(first.rows.at(-1)!.position)]
+  names.catch(() => undefined) // whoever wants them hears of it
+  const behind = await reading
+  return behind && { ...behind, names: names.then((rows) => byName({ ...behind.page, rows })) }
 }
 
 /** Pages leave in the order of their positions: the last says of all that somebody else may have them now. */
 async function readPage(size: number, after: number): Promise<Page> {
-  const [empty, waiting] = await Promise.all([emptyPage(), firstWaiting(size, after)])
+  const [empty, waiting] = await Promise.all([emptyPage(), waitingAfter(after, size).toArray()])
   if (!empty.mayOffer) return empty
   const page = { ...empty, ...take(waiting) }
   const offered = page.rows.at(-1)?.position ?? 0
@@ -265,16 +289,26 @@ async function readPage(size: number, after: number): Promise<Page> {
 
 /** A page of names of what waits. Within a transaction. */
 async function pageOfNames(after: number): Promise<Page | undefined> {
-  const [empty, rows] = await Promise.all([emptyPage(), firstWaiting(NAMES, after)])
+  const [empty, rows] = await Promise.all([emptyPage(), namesAfter(after)])
   return empty.mayOffer ? byName({ ...empty, rows }) : undefined
 }
 
-/** A page that asks after its rows by name, up to the first edit of a sheet, whose id is not its name; none where that is the first. */
+async function namesAfter(position: number): Promise<Named[]> {
+  const keys = await waitingAfter(position, NAMES).primaryKeys()
+  return keys.map(([at, name]) => ({ position: at, name, id: name }))
+}
+
+/** A page that asks after its rows by name, up to the first that has none; none where that is the first. */
 function byName(page: Page): Page | undefined {
-  const edit = page.rows.findIndex(({ sort }) => sort !== 'entry')
-  const rows = edit < 0 ? page.rows : page.rows.slice(0, edit)
+  const nameless = page.rows.findIndex(({ name }) => name === '')
+  const rows = nameless < 0 ? page.rows : page.rows.slice(0, nameless)
   if (rows.length === 0) return undefined
-  return { ...page, rows, records: NO_RECORDS, request: { ...page.request, asked: rows.map(({ id }) => id) } }
+  return { ...page, rows, records: NO_RECORDS, request: { ...page.request, asked: rows.map(({ name }) => name) } }
+}
+
+/** The records that a page offers: none where it asks by name. */
+function offeredIn({ request, rows }: Page): OutboxRow[] {
+  return request.asked ? [] : rows.filter((row) => 'record' in row)
 }
 
 /**
@@ -343,16 +377,9 @@ function take(waiting: OutboxRow[]): Pick<Page, 'rows' | 'records'> {
   return { rows, records: pack(`{"sheets":[${texts.sheet.join()}],"entries":[${texts.entry.join()}],`) }
 }
 
-/** By their places, since nearly all rows wait: by their states each would have to be looked up. */
-async function firstWaiting(most: number, after: number): Promise<OutboxRow[]> {
-  const rows: OutboxRow[] = []
-  while (rows.length < most) {
-    const next = await db.outbox.where('position').above(after).limit(most).toArray()
-    rows.push(...next.filter((row) => row.state === 'waiting'))
-    if (next.length < most) break
-    after = next.at(-1)!.position
-  }
-  return rows.slice(0, most)
+/** The rows behind a place, the first so many of them. */
+function waitingAfter(position: number, most: number): Collection<OutboxRow, [number, string]> {
+  return db.outgoing.where(':id').above([position, Dexie.maxKey]).limit(most)
 }
 
 function assertAnswer(answer: Answer): void {
@@ -369,7 +396,7 @@ function assertAnswer(answer: Answer): void {
 }
 
 /** An answer that settles nothing would be asked for again at once, for ever. */
-function assertProgress(request: Head, rows: OutboxRow[], answer: Answer): void {
+function assertProgress(request: Head, rows: Asked[], answer: Answer): void {
   const settled = answer.verdicts.some((verdict) => rows.some((row) => row.id === verdict.id))
   const loads = request.load !== undefined && answer.load?.next !== request.load.before
   const moves = answer.epoch !== request.epoch || answer.cursor > request.cursor || loads

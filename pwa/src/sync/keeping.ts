@@ -1,6 +1,7 @@
 import { liveQuery } from 'dexie'
 import { readable, type Readable } from 'svelte/store'
 import { db } from '../data/db'
+import { countUnsent } from '../data/outbox'
 
 /**
  * What the browser may do to this device's records: run out of room, or clear
@@ -38,7 +39,7 @@ export interface Held {
 export function noteWhatIsHeld(): void {
   liveQuery(async () => {
     const person = await db.get('person')
-    return person ? { person: person.name, unsent: await db.outbox.count() } : null
+    return person ? { person: person.name, unsent: await countUnsent() } : null
   }).subscribe({
     next: (held) => {
       if (!held) return

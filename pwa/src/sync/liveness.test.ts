@@ -124,7 +124,7 @@ describe('liveness', () => {
       const next = await Life.begin()
       server.install()
       await next.drain()
-      expect(await next.db.outbox.count(), `ended at step ${at}`).toBe(0)
+      expect(await next.db.outgoing.count(), `ended at step ${at}`).toBe(0)
       expect(server.entries().length, `ended at step ${at}`).toBe(7)
       expect(await next.db.entries.count(), `ended at step ${at}`).toBe(7)
       expect(server.sheet('b1')?.fields['name']?.v, `ended at step ${at}`).toBe('D')
@@ -196,10 +196,10 @@ async function live(seed: number): Promise<number> {
   }
   server.faults = [] // healed
   const began = Date.now()
-  while ((await life.db.outbox.count()) > 0 || (await life.db.get('reoffer'))) {
+  while ((await life.db.outgoing.count()) > 0 || (await life.db.get('reoffer'))) {
     const took = Date.now() - began
     if (took > PROMISED_MS)
-      throw new Error(`SEED=${seed}: after ${took / 1000} s ${await life.db.outbox.count()} records wait`)
+      throw new Error(`SEED=${seed}: after ${took / 1000} s ${await life.db.outgoing.count()} records wait`)
     await vi.advanceTimersByTimeAsync(STEP_MS)
     await settle(250) // the database takes no time that counts
   }

@@ -2,6 +2,7 @@ import type { Readable } from 'svelte/store'
 import { db } from '../data/db'
 import { flat } from '../data/stamp'
 import { deviceId } from '../data/log'
+import { countUnsent } from '../data/outbox'
 import { countUnsentPhotos } from '../data/photos'
 import type { Person, Room, Session } from '../types'
 import { room, session } from '../data/stores'
@@ -144,7 +145,7 @@ async function holdsExample(): Promise<boolean> {
  * aside) it does nothing and answers how many there are, unless sure.
  */
 export async function signOut(sure = false): Promise<{ done: boolean; unsent: number }> {
-  const unsent = (await db.outbox.count()) + (await countUnsentPhotos())
+  const unsent = (await countUnsent()) + (await countUnsentPhotos())
   if (unsent > 0 && !sure) return { done: false, unsent }
   await disallowAlerts().catch(() => undefined) // without signal the server drops the dead subscription by itself
   await endSession('here').catch(() => undefined) // as above: the owner can end it from another device

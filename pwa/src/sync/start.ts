@@ -67,7 +67,7 @@ function keepWhatIsLogged(): void {
   const logged = liveQuery(async () => {
     const { device, person } = await db.getAll('device', 'person')
     if (!person) return 0
-    const mine = await db.outbox
+    const mine = await db.outgoing
       .filter((row) => row.sort === 'entry' && (row.record as { device?: string }).device === device)
       .first()
     return mine ? 1 : 0

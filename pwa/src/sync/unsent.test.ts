@@ -15,10 +15,10 @@ it('brings unsent records back from a file, on an emptied device, and stores the
   await log({ what: 'look', bin })
   await edit('bins', bin, { name: 'Calico' })
   const file = await saveUnsent()
-  const ids = (await db.outbox.toArray()).map((row) => row.id)
+  const ids = (await db.outgoing.toArray()).map((row) => row.id)
   await mustHaveFreshDevice()
   expect(await readUnsent(file)).toEqual({ taken: 3, already: 0, problems: [] })
-  expect((await db.outbox.toArray()).map((row) => row.id)).toEqual(ids)
+  expect((await db.outgoing.toArray()).map((row) => row.id)).toEqual(ids)
   expect((await db.sheets.get(['bins', bin]))!.fields['name']!.v).toBe('Calico')
   expect(await readUnsent(file)).toEqual({ taken: 0, already: 3, problems: [] })
 

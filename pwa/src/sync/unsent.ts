@@ -2,7 +2,7 @@ import { checkEntry, checkSheet, sentence } from '../data/check'
 import { db, entryRow } from '../data/db'
 import { correctedNow } from '../data/clock'
 import { limits } from '../data/limits'
-import { waiting } from '../data/log'
+import { post, unsentRecords, waiting } from '../data/outbox'
 import { takePhoto, unsentPhotos, type SavedPhoto } from '../data/photos'
 import { merge } from '../data/stamp'
 import type { Entry, Sheet } from '../types'
@@ -10,9 +10,8 @@ import { line as words } from '../words/en.line'
 
 /** The unsent records as a file to keep: JSON lines, one record each, entries as in the book. */
 export async function saveUnsent(): Promise<Blob> {
-  const rows = await db.outbox.orderBy('position').toArray()
   const lines = [
-    ...rows.map((row) => JSON.stringify({ type: row.sort, ...row.record })),
+    ...(await unsentRecords()).map((row) => JSON.stringify({ type: row.sort, ...row.record })),
     ...(await unsentPhotos()).map((photo) => JSON.stringify({ type: 'photo', ...photo })),
   ]
   return new Blob(
@@ -50,15 +49,17 @@ export async function readUnsent(file: Blob): Promise<TakenIn> {
   await db.write(async () => {
     const arrived = await db.nextArrival()
     const correction = (await db.get('correction')) ?? 0
+    const taken: Parameters<typeof post>[0] = []
     for (const record of sound) {
       const isNew = 'fields' in record ? await putSheet(record, arrived) : await putEntry(record, arrived)
       if (!isNew) {
         found.already += 1
         continue
       }
-      found.taken += 1
-      await db.outbox.add(waiting('fields' in record ? 'sheet' : 'entry', record, correction))
+      taken.push(waiting('fields' in record ? 'sheet' : 'entry', record, correction))
     }
+    await post(taken)
+    found.taken = taken.length
   })
   return found
 }

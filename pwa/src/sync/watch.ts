@@ -5,7 +5,7 @@ import { go, goAfresh, noteLine } from './courier'
 /** Sends the courier for every reason that a page can see: a tap, the start, the network or the page coming back. */
 export function watch(): void {
   let before = 0
-  liveQuery(() => db.outbox.where('state').equals('waiting').count()).subscribe({
+  liveQuery(() => db.outgoing.count()).subscribe({
     next: (waiting) => {
       if (waiting > before) void go()
       before = waiting
