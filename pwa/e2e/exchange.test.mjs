@@ -279,7 +279,19 @@ test('what waits in the outbox of a former version is sent by this one, and what
 /** Runs in the page: makes of the local database one of version 3, in which the outbox was one table, and puts a refused entry into it. */
 async function asVersionThree() {
   const STORES = {
-    entries: ['id', '[bin+t]', '[what+t]', 't', 'struck', 'arrived', 'photo', '[bin+photo]', 'batch', 'mix', 'item'],
+    entries: [
+      'id',
+      '[bin+t]',
+      '[what+t]',
+      't',
+      'struck',
+      'arrived',
+      'photo',
+      '[bin+photo]',
+      'batch',
+      'mix',
+      'item',
+    ],
     sheets: ['[sheet+id]', 'sheet', 'arrived'],
     outbox: ['++position', 'id', 'state'],
     meta: ['key'],

@@ -147,9 +147,7 @@ export class Database extends Dexie {
       entries: 'id, [bin+t], [what+t], t, struck, arrived, photo, [bin+photo], batch, mix, item',
     })
     // outbox stays: a tab that still runs a former version goes on writing there and sending from there.
-    this.version(4)
-      .stores({ outgoing: '[position+name], id', refused: 'position, id' })
-      .upgrade(takeOver)
+    this.version(4).stores({ outgoing: '[position+name], id', refused: 'position, id' }).upgrade(takeOver)
   }
 
   async get<K extends keyof Meta>(key: K): Promise<Meta[K] | undefined> {
@@ -207,12 +205,15 @@ export class Database extends Dexie {
 
   /** Forgets everything but the name of this device. */
   async empty(): Promise<void> {
-    await this.write(async () => {
-      const device = await this.get('device')
-      const rebuild = ((await this.get('rebuild')) ?? 0) + 1
-      await Promise.all(this.tables.map((table) => table.clear()))
-      await this.set({ ...(device ? { device } : {}), rebuild })
-    }, ...this.tables)
+    await this.write(
+      async () => {
+        const device = await this.get('device')
+        const rebuild = ((await this.get('rebuild')) ?? 0) + 1
+        await Promise.all(this.tables.map((table) => table.clear()))
+        await this.set({ ...(device ? { device } : {}), rebuild })
+      },
+      ...this.tables,
+    )
   }
 }
 

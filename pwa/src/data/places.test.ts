@@ -45,7 +45,12 @@ describe('the outbox of a former version', () => {
 
   it('is taken over whole, each record in its place, when the database is brought up to date', async () => {
     const former = new Former(name)
-    const rows = [formerRow('a', 'waiting'), formerRow('b', 'refused'), formerEdit('b1'), formerRow('c', 'waiting')]
+    const rows = [
+      formerRow('a', 'waiting'),
+      formerRow('b', 'refused'),
+      formerEdit('b1'),
+      formerRow('c', 'waiting'),
+    ]
     await former.outbox.bulkAdd(rows)
     await former.outbox.add({ ...formerRow('before', 'waiting'), position: -1 } as never)
     former.close()
@@ -119,7 +124,11 @@ describe('places', () => {
     await db.write(async () => {
       await post(rows('a', 'b'))
       const [first] = await db.outgoing.toArray()
-      await setAside(first!, [{ field: 'bin', value: 'b1', accepted: 'give another' }], 'bin is b1: give another.')
+      await setAside(
+        first!,
+        [{ field: 'bin', value: 'b1', accepted: 'give another' }],
+        'bin is b1: give another.',
+      )
     })
     expect(await countUnsent()).toBe(2)
     expect((await unsentRecords()).map(({ id }) => id)).toEqual(['a', 'b'])
@@ -130,7 +139,11 @@ describe('places', () => {
       [1, 'a', 'a'],
       [2, 'b', 'b'],
     ])
-    expect((await db.outgoing.toArray())[0]).toEqual({ ...waiting('entry', look('a'), 0), position: 1, since: before.since })
+    expect((await db.outgoing.toArray())[0]).toEqual({
+      ...waiting('entry', look('a'), 0),
+      position: 1,
+      since: before.since,
+    })
     expect(await db.refused.count()).toBe(0)
   })
 

@@ -100,8 +100,8 @@ async function send(page: Page, call: Omit<Call, 'json'>): Promise<Answered> {
 /** What was read behind a page while that is under way. */
 interface Behind {
   page: Page
-  /** The same and what follows it, as a page that asks by name. */
-  names?: Promise<Page | undefined>
+  /** Behind a first page, of which nobody knows yet whether the server had it: the names of all that waits there. */
+  names?: Promise<Named[]>
 }
 
 /** A page that was sent while the answer to the one before it was still being written. */
@@ -137,7 +137,8 @@ async function pageAhead(
   if (!behind || request.load || epoch !== request.epoch || cursor < request.cursor) return null
   const settled = new Set(answer.verdicts.map((verdict) => verdict.id))
   if (!rows.every((row) => settled.has(row.id)) || isNewsOfClock(page.correction, answer.at, at)) return null
-  const next = hadAll(page, answer) ? ((await behind.names) ?? byName(behind.page)) : behind.page
+  const rest = hadAll(page, answer) && { ...behind.page, rows: (await behind.names) ?? behind.page.rows }
+  const next = rest ? byName(rest) : behind.page
   return next ? { ...next, request: { ...next.request, epoch, cursor, mark } } : null
 }
 
@@ -266,15 +267,13 @@ async function pageBehind({ rows, request }: Page): Promise<Behind | undefined> 
   return page && page.rows.length > 0 ? { page } : undefined
 }
 
-/**
- * The page after a first one, and the names of all that waits behind that, since nothing is known yet of what the
- * server has. Not in one transaction: the page may leave before the names are read.
- */
+/** What waits behind a first page. Not in one transaction: the page after it may leave before the names are read. */
 async function readBehind(first: Page): Promise<Behind | undefined> {
-  const [reading, names] = [pageBehind(first), namesAfter(first.rows.at(-1)!.position)]
+  const reading = pageBehind(first)
+  const names = namesAfter(first.rows.at(-1)!.position)
   names.catch(() => undefined) // whoever wants them hears of it
   const behind = await reading
-  return behind && { ...behind, names: names.then((rows) => byName({ ...behind.page, rows })) }
+  return behind && { ...behind, names }
 }
 
 /** Pages leave in the order of their positions: the last says of all that somebody else may have them now. */
@@ -287,7 +286,7 @@ async function readPage(size: number, after: number): Promise<Page> {
   return page
 }
 
-/** A page of names of what waits. Within a transaction. */
+/** A page of names of what waits behind a place; none where nothing does. */
 async function pageOfNames(after: number): Promise<Page | undefined> {
   const [empty, rows] = await Promise.all([emptyPage(), namesAfter(after)])
   return empty.mayOffer ? byName({ ...empty, rows }) : undefined
@@ -303,7 +302,12 @@ function byName(page: Page): Page | undefined {
   const nameless = page.rows.findIndex(({ name }) => name === '')
   const rows = nameless < 0 ? page.rows : page.rows.slice(0, nameless)
   if (rows.length === 0) return undefined
-  return { ...page, rows, records: NO_RECORDS, request: { ...page.request, asked: rows.map(({ name }) => name) } }
+  return {
+    ...page,
+    rows,
+    records: NO_RECORDS,
+    request: { ...page.request, asked: rows.map(({ name }) => name) },
+  }
 }
 
 /** The records that a page offers: none where it asks by name. */
