@@ -108,34 +108,64 @@ describe('liveness', () => {
   )
 
   it('a page that ends at any step of a drain loses and doubles nothing', { timeout: 600_000 }, async () => {
-    let steps = 0
-    for (let at = 0; ; at++) {
-      await mustHaveFreshDevice()
-      server = new FakeServer()
+    const begin = async (life: Life) => {
       server.mostInAnswer = 2
       for (let i = 0; i < 5; i++)
         server.add({ id: `${i}`.repeat(32), what: 'look', bin: 'b', at: new Date().toISOString() })
-      const life = await Life.begin()
       await life.log({ what: 'look', bin: 'b1' }, { what: 'look', bin: 'b2' })
       // Each edit of one sheet is a page of its own: from the second on they leave while an answer is written.
       for (const name of ['A', 'B', 'C', 'D']) await life.edit('bins', 'b1', { name })
-      const whole = await drainUpTo(life, at)
-      life.end()
-      const next = await Life.begin()
-      server.install()
-      await next.drain()
-      expect(await next.db.outgoing.count(), `ended at step ${at}`).toBe(0)
-      expect(server.entries().length, `ended at step ${at}`).toBe(7)
-      expect(await next.db.entries.count(), `ended at step ${at}`).toBe(7)
-      expect(server.sheet('b1')?.fields['name']?.v, `ended at step ${at}`).toBe('D')
-      expect(await next.db.get('firstLoad')).toBeUndefined()
-      next.end()
-      if (whole) break
-      steps = at + 1
     }
+    const steps = await endAtEveryStep(begin, 7, async (next, when) => {
+      expect(server.sheet('b1')?.fields['name']?.v, when).toBe('D')
+      expect(await next.db.get('firstLoad')).toBeUndefined()
+    })
     expect(steps).toBeGreaterThan(10)
   })
+
+  it('a page that ends at any step of a resend loses and doubles nothing', { timeout: 600_000 }, async () => {
+    const count = 700 // a first page, and more than that behind it
+    const lost = 600 // of which the server knows nothing
+    const begin = async (life: Life) => {
+      await life.log(...Array.from({ length: count }, () => ({ what: 'look', bin: 'b1' }) as const))
+      const records = (await life.db.outgoing.toArray()).map((row) => row.record)
+      for (const [i, record] of records.entries()) if (i !== lost) server.add(record)
+      await life.db.set({ epoch: server.epoch, cursor: count - 1 })
+    }
+    const steps = await endAtEveryStep(begin, count, async (_next, when) => {
+      const asked = server.requests.flatMap((request) => request.asked ?? [])
+      expect(asked.length, when).toBeGreaterThan(0)
+    })
+    expect(steps).toBeGreaterThan(8)
+  })
 })
+
+/** Has a drain end at every step of it, each time from the beginning, and another page go on. Answers how many steps there are. */
+async function endAtEveryStep(
+  begin: (life: Life) => Promise<void>,
+  entries: number,
+  check: (next: Life, when: string) => Promise<void>,
+): Promise<number> {
+  for (let at = 0; ; at++) {
+    const when = `ended at step ${at}`
+    await mustHaveFreshDevice()
+    server = new FakeServer()
+    const life = await Life.begin()
+    await begin(life)
+    const whole = await drainUpTo(life, at)
+    life.end()
+    const next = await Life.begin()
+    server.install()
+    await next.drain()
+    expect(await next.db.outgoing.count(), when).toBe(0)
+    expect(server.entries().length, when).toBe(entries)
+    expect(new Set(server.entries().map(({ id }) => id)).size, when).toBe(entries)
+    expect(await next.db.entries.count(), when).toBe(entries)
+    await check(next, when)
+    next.end()
+    if (whole) return at
+  }
+}
 
 /** Drains until the given step: before or after a request, before or after a transaction. True: it came to its end. */
 async function drainUpTo(life: Life, last: number): Promise<boolean> {
@@ -162,7 +192,10 @@ async function drainUpTo(life: Life, last: number): Promise<boolean> {
     await here()
     return done
   }
-  void life.drain().then(() => end(true))
+  const failed = (error: unknown) => {
+    if (step <= last) throw error // else its database was closed under it
+  }
+  void life.drain().then(() => end(true), failed)
   return over
 }
 
