@@ -27,7 +27,7 @@ export interface OutboxRow {
   position: number // the order in which records are sent
   /**
    * By which the server can be asked whether it has the record: an entry's id, and '' of the edit of a sheet, which
-   * has no name of its own. It is in the row's key, since many keys are read in a third of the time of the rows.
+   * has no name of its own. It is in the row's key, since a browser reads keys much sooner than as many rows.
    */
   name: string
   id: string // of the record

@@ -160,7 +160,7 @@ async function settle(rows: Asked[], verdicts: Verdict[], generation: number): P
 
 const RANGE = 2 // DBCoreRangeType.Range, which is a type only
 
-/** Takes a run of places out of the outbox. Collection.delete would count the rows first, which takes a third as long again. */
+/** Takes a run of places out of the outbox. Collection.delete would count the rows first, for nobody. */
 async function removeRun(first: number, last: number): Promise<void> {
   const trans = Dexie.currentTransaction.idbtrans as unknown as DBCoreTransaction
   const range = { type: RANGE, lower: [first, Dexie.minKey], upper: [last, Dexie.maxKey] }
