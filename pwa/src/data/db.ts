@@ -147,7 +147,7 @@ export class Database extends Dexie {
       entries: 'id, [bin+t], [what+t], t, struck, arrived, photo, [bin+photo], batch, mix, item',
     })
     // outbox stays: a tab that still runs a former version goes on writing there and sending from there.
-    this.version(4).stores({ outgoing: '[position+name], id', refused: 'position, id' }).upgrade(takeOver)
+    this.version(4).stores({ outgoing: '[position+name]', refused: 'position, id' }).upgrade(takeOver)
   }
 
   async get<K extends keyof Meta>(key: K): Promise<Meta[K] | undefined> {

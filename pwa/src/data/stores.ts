@@ -110,12 +110,12 @@ async function asLogged(rows: EntryRow[]): Promise<LoggedEntry[]> {
   const ids = rows.map((row) => row.id)
   const [strikes, waits, refused] = await Promise.all([
     db.entries.where('struck').anyOf(ids).toArray(),
-    db.outgoing.where('id').anyOf(ids).toArray(),
+    db.outgoing.toCollection().primaryKeys(),
     db.refused.where('id').anyOf(ids).toArray(),
   ])
   const struck = new Set(strikes.map((strike) => strike.struck))
   const state = new Map<string, LoggedEntry['state']>([
-    ...waits.map(({ id }) => [id, 'waiting'] as const),
+    ...waits.map(([, name]) => [name, 'waiting'] as const),
     ...refused.map(({ id }) => [id, 'refused'] as const),
   ])
   return rows.map((row) => ({
