@@ -311,6 +311,31 @@ func TestAnOlderServerLearnsAgain(t *testing.T) {
 	}
 }
 
+// The owner's phone is lost with what it wrote in the very moment in which the
+// server lost it too; a helper's phone has it.
+func TestAHelperBringsBackWhatTheOwnerWroteJustNow(t *testing.T) {
+	owner, bin := mustBegin(t)
+	helper := owner.MustAddHelper("Kim")
+	helper.MustExchange(nil, nil) // knows the feed as it is
+	written := func(after time.Duration) husbandry.Entry {
+		entry := water(owner, bin.ID)
+		entry.By, entry.Device = owner.Person.ID, owner.Device
+		entry.At = owner.Clock.Now().UTC().Add(after)
+		return entry
+	}
+	if answer := helper.MustExchange(nil, []husbandry.Entry{written(0)}); verdictsOf(answer) != "refused" {
+		t.Errorf("nothing was lost, and a helper writes in the owner's name: %+v", answer.Verdicts)
+	}
+	if _, err := owner.Store.Rewound(); err != nil {
+		t.Fatal(err)
+	}
+	for after, want := range map[time.Duration]string{0: "stored", 90 * time.Second: "stored", 3 * time.Minute: "refused"} {
+		if answer := helper.MustExchange(nil, []husbandry.Entry{written(after)}); verdictsOf(answer) != want {
+			t.Errorf("written %s after: %+v, not %s", after, answer.Verdicts, want)
+		}
+	}
+}
+
 func TestPagesAreBoundedAndComplete(t *testing.T) {
 	phone, bin := mustBegin(t)
 	helper := phone.MustAddHelper("Kim")

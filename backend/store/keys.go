@@ -68,8 +68,14 @@ func (s *Store) Rewound() (string, error) {
 // others. Judgement: a phone in a drawer for a season.
 const bringingBack = 90 * 24 * time.Hour
 
-// rewound returns the instant up to which records may be brought back by
-// anybody, the zero time where there is none.
+// fastClock is by how much a phone's clock may be ahead before it is put right
+// (MUST 22 of the exchange): what was written just before the records were
+// lost may carry a time that is so much later. It also covers the part of a
+// second that RFC 3339 in whole seconds leaves out.
+const fastClock = 2*time.Minute + time.Second
+
+// rewound returns the instant before which a record must have been written to
+// be brought back by anybody, the zero time where there is none.
 func (s *Store) rewound(now time.Time) (time.Time, error) {
 	text, err := s.Key(keyRewound)
 	if err != nil || text == "" {
@@ -79,7 +85,7 @@ func (s *Store) rewound(now time.Time) (time.Time, error) {
 	if err != nil || now.After(at.Add(bringingBack)) {
 		return time.Time{}, err
 	}
-	return at, nil
+	return at.Add(fastClock), nil
 }
 
 // BringsBack reports whether records that this server has lost may still be
