@@ -122,6 +122,7 @@ interface MetaRow {
 export class Database extends Dexie {
   entries!: Table<EntryRow, string>
   sheets!: Table<SheetRow, [string, string]>
+  /** The outbox. The table of that name is of former versions. */
   outgoing!: Table<OutboxRow, [number, string]>
   refused!: Table<RefusedRow, number>
   meta!: Table<MetaRow, string>

@@ -2,8 +2,12 @@ import type { Entry, Problem, Sheet } from '../types'
 import { db, type OutboxRow } from './db'
 import { firstPosition, lastPosition } from './places'
 
-/** The outbox: what waits to be sent, each record in its place, and apart from that what the server would not take. */
-type Unplaced = Omit<OutboxRow, 'position'>
+/*
+ * The outbox: what waits to be sent, each record in its place, and apart from that what the server would not take.
+ */
+
+/** A row that has no place yet. */
+export type Unplaced = Omit<OutboxRow, 'position'>
 
 export function waiting(sort: OutboxRow['sort'], record: Entry | Sheet, correction: number): Unplaced {
   return {

@@ -2,7 +2,7 @@ import { checkEntry, checkSheet, sentence } from '../data/check'
 import { db, entryRow } from '../data/db'
 import { correctedNow } from '../data/clock'
 import { limits } from '../data/limits'
-import { post, unsentRecords, waiting } from '../data/outbox'
+import { post, unsentRecords, waiting, type Unplaced } from '../data/outbox'
 import { takePhoto, unsentPhotos, type SavedPhoto } from '../data/photos'
 import { merge } from '../data/stamp'
 import type { Entry, Sheet } from '../types'
@@ -49,7 +49,7 @@ export async function readUnsent(file: Blob): Promise<TakenIn> {
   await db.write(async () => {
     const arrived = await db.nextArrival()
     const correction = (await db.get('correction')) ?? 0
-    const taken: Parameters<typeof post>[0] = []
+    const taken: Unplaced[] = []
     for (const record of sound) {
       const isNew = 'fields' in record ? await putSheet(record, arrived) : await putEntry(record, arrived)
       if (!isNew) {
